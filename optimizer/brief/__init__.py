@@ -1,0 +1,1 @@
+"""The brief: what the person asks for, a file a topic."""

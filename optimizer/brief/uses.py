@@ -1,0 +1,59 @@
+"""What takes power, what is cooked, and what is drunk, chilled and carried away."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from optimizer.brief.topic import Topic
+from optimizer.units import Hours, Kilograms, Litres, Watts, WattHours
+
+Ability = Literal["boil", "fry", "grill", "slow_cook", "bake"]
+When = Literal["parked", "driving", "always"]
+Supply = Literal["dc", "ac"]
+
+
+class Use(Topic):
+    """One thing that takes power."""
+
+    name: str = Field(min_length=1, description="what it is")
+    power: Watts = Field(gt=0, le=10000, description="power while running [W]")
+    hours: Hours = Field(gt=0, le=24, description="running hours a day [h]")
+    start_hour: int | None = Field(
+        default=None, ge=0, le=23, description="hour it is switched on; left out, spread over the day"
+    )
+    count: int = Field(default=1, ge=1, le=50, description="how many of them")
+    supply: Supply = Field(default="dc", description="'dc' from the battery or 'ac' through the inverter")
+    when: When = Field(default="always", description="'parked' days only, 'driving' days only, or 'always'")
+    starting_power: Watts = Field(
+        default=0.0, ge=0, le=30000, description="power for a moment at the start [W]"
+    )
+    every_days: int = Field(default=1, ge=1, le=30, description="each so many days")
+    alone: bool = Field(
+        default=False, description="never runs together with another 'alone' use or meal"
+    )
+
+
+class Meal(Topic):
+    """One meal, for everybody together."""
+
+    name: str = Field(min_length=1, description="what it is")
+    ability: Ability = Field(description="boil, fry, grill, slow_cook or bake")
+    heat: WattHours = Field(gt=0, le=5000, description="useful heat into the food, all people [Wh]")
+    hour: int = Field(default=18, ge=0, le=23, description="hour of the day it is cooked")
+    every_days: int = Field(default=1, ge=1, le=30, description="each so many days")
+
+
+class Supplies(Topic):
+    """Water, waste and food."""
+
+    water_per_person_day: Litres = Field(default=6.0, ge=0, le=100, description="water [L]")
+    other_water_day: Litres = Field(default=0.0, ge=0, le=200, description="pets, plants ... [L]")
+    grey_share: float = Field(default=0.7, ge=0, le=1, description="share of the water that must be kept as waste")
+    toilet: bool = Field(default=True, description="a toilet on board")
+    toilet_visits_per_person_day: float = Field(default=4.0, ge=0, le=20, description="visits a day")
+    chilled: Litres = Field(default=0.0, ge=0, le=500, description="chilled food at once [L]")
+    frozen: Litres = Field(default=0.0, ge=0, le=500, description="frozen food at once [L]")
+    food_per_person_day: Kilograms = Field(default=1.2, ge=0, le=10, description="food, packed [kg]")
+    gear: Kilograms = Field(default=40.0, ge=0, le=1000, description="clothes, tools, bicycles ... [kg]")

@@ -1,0 +1,75 @@
+"""Every fault a person can meet, and the tree of exceptions that carries them.
+
+    KitwrightError
+    ├── FaultsFound        one or more faults in files the person gave   (exit code 2)
+    ├── UsageError         the command itself asks for something wrong   (exit code 2)
+    └── MissingExtra       an optional library is not installed          (exit code 2)
+
+"Impossible" and "not proven" are outcomes of choosing, not exceptions.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, order=True)
+class Fault:
+    """One thing wrong in one place of one file.
+
+    ``place`` is what a person looks for in the file: ``line 12, trip.nights`` or ``row 4, mass_kg``.
+    ``remedy`` starts a sentence of its own and may be empty.
+    """
+
+    file: str
+    line: int
+    place: str
+    value: str
+    expected: str
+    remedy: str = ""
+
+    def sentence(self) -> str:
+        """The fault as one line: file, line, key or column, value, what was expected, what to do."""
+        where = f"{self.file}, line {self.line}" if self.line else self.file
+        what = f"{where}: {self.place}" if self.place else where
+        found = f" is {self.value};" if self.value else ":"
+        tail = f" {self.remedy}" if self.remedy else ""
+        return f"{what}{found} expected {self.expected}.{tail}"
+
+
+class KitwrightError(Exception):
+    """The root of all errors meant for a person to read."""
+
+
+class FaultsFound(KitwrightError):
+    """All faults of the files read, gathered before anything else happens."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults: tuple[Fault, ...] = tuple(sorted(set(faults)))
+        super().__init__("\n".join(fault.sentence() for fault in self.faults))
+
+
+class UsageError(KitwrightError):
+    """The command asks for something that cannot be done as asked."""
+
+
+class MissingExtra(KitwrightError):
+    """A library that only some commands need is not installed."""
+
+    def __init__(self, library: str, extra: str, purpose: str) -> None:
+        super().__init__(
+            f"{purpose} needs the library {library}, which is not installed; "
+            f"install it with: pip install 'kitwright[{extra}]'"
+        )
+
+
+def nearest(name: str, valid: Sequence[str]) -> str:
+    """A remedy that offers the closest valid name, or lists a few when none is close."""
+    close = difflib.get_close_matches(name, valid, n=1, cutoff=0.6)
+    if close:
+        return f"Did you mean '{close[0]}'?"
+    shown = ", ".join(sorted(valid)[:12])
+    more = ", ..." if len(valid) > 12 else ""
+    return f"Valid: {shown}{more}." if valid else ""
