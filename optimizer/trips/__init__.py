@@ -1,0 +1,1 @@
+"""Trips: the hour-by-hour second pair of eyes. Nothing here knows of rules or of choosing."""
