@@ -43,7 +43,7 @@ class KitwrightError(Exception):
     """The root of all errors meant for a person to read."""
 
 
-class FaultsFound(KitwrightError):
+class FaultsFound(KitwrightError):  # noqa: N818 - what happened, not an error of ours
     """All faults of the files read, gathered before anything else happens."""
 
     def __init__(self, faults: Iterable[Fault]) -> None:
@@ -55,7 +55,7 @@ class UsageError(KitwrightError):
     """The command asks for something that cannot be done as asked."""
 
 
-class MissingExtra(KitwrightError):
+class MissingExtra(KitwrightError):  # noqa: N818 - what is missing
     """A library that only some commands need is not installed."""
 
     def __init__(self, library: str, extra: str, purpose: str) -> None:
@@ -65,11 +65,16 @@ class MissingExtra(KitwrightError):
         )
 
 
+def did_you_mean(name: str, valid: Sequence[str]) -> str:
+    """A remedy that offers the closest valid name; empty when none is close."""
+    close = difflib.get_close_matches(name[:100], valid, n=1, cutoff=0.6)
+    return f"Did you mean '{close[0]}'?" if close else ""
+
+
 def nearest(name: str, valid: Sequence[str]) -> str:
     """A remedy that offers the closest valid name, or lists a few when none is close."""
-    close = difflib.get_close_matches(name, valid, n=1, cutoff=0.6)
-    if close:
-        return f"Did you mean '{close[0]}'?"
+    close = did_you_mean(name, valid)
+    if close or not valid:
+        return close
     shown = ", ".join(sorted(valid)[:12])
-    more = ", ..." if len(valid) > 12 else ""
-    return f"Valid: {shown}{more}." if valid else ""
+    return f"Valid: {shown}, ..." if len(valid) > 12 else f"Valid: {shown}."

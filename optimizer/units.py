@@ -1,22 +1,33 @@
 """Quantities in, scaled integers out: the only room that converts units or rounds.
 
 On the road: at the door of ``brief`` and ``parts`` (text with a unit becomes a number in the
-documented unit) and of ``problem`` (numbers become integers that never flatter a kit).
+documented unit: ``quantities``), of ``problem`` (numbers become integers that never flatter a kit)
+and of everything printed (``showing``). Other rooms import from here.
 
 References
 ----------
-NIST Special Publication 811 (2008), Appendix B, for the conversion factors (through pint).
+NIST Special Publication 811 (2008), Appendix B, for the conversion factors.
 """
 
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Annotated, Any
+from typing import Annotated
 
 from pydantic import BeforeValidator
+
+from optimizer.quantities import LARGEST, QuantityError, ordinary, quantity
+from optimizer.showing import System, show
+from optimizer.spellings import asked
+
+__all__ = [
+    "MASS_SCALE", "MONEY_SCALE", "VOLUME_SCALE",
+    "Amperes", "Angle", "CubicMetres", "Degrees", "Dollars", "Hours", "Kelvins", "Kilograms", "Litres",
+    "Measure", "Metres", "Millimetres", "Percent", "QuantityError", "SquareMetres", "System", "UValue",
+    "Volts", "WattHours", "Watts", "WattsPerKelvin",
+    "asked", "demand_up", "quantity", "show", "supply_down",
+]  # fmt: skip
 
 MONEY_SCALE = 100  # cents
 MASS_SCALE = 1000  # grams
@@ -31,92 +42,18 @@ class Measure:
     what: str
 
 
-@lru_cache(maxsize=1)
-def _registry() -> Any:
-    import pint  # slow to import, and needed only where text carries a unit
-
-    return pint.UnitRegistry(autoconvert_offset_to_baseunit=True, cache_folder=None)
-
-
-# Words people write that pint knows under another name.
-_SPELLINGS = {
-    "gal": "US_liquid_gallon",
-    "gallon": "US_liquid_gallon",
-    "gallons": "US_liquid_gallon",
-    "us gal": "US_liquid_gallon",
-    "imp gal": "imperial_gallon",
-    "qt": "US_liquid_quart",
-    "fl oz": "US_fluid_ounce",
-    "c": "degC",
-    "°c": "degC",
-    "f": "degF",
-    "°f": "degF",
-    "degc": "degC",
-    "degf": "degF",
-    "lbs": "lb",
-    "%": "percent",
-    "l": "liter",
-    "litre": "liter",
-    "litres": "liter",
-    "liters": "liter",
-    "″": "inch",
-    '"': "inch",
-    "'": "foot",
-    "′": "foot",
-    "kwh": "kilowatt_hour",
-    "wh": "watt_hour",
-    "w": "watt",
-    "kw": "kilowatt",
-    "hr": "hour",
-    "hrs": "hour",
-    "h": "hour",
-    "min": "minute",
-    "btu/h": "Btu/hour",
-    "sq ft": "foot**2",
-    "ft2": "foot**2",
-    "sqft": "foot**2",
-    "m2": "meter**2",
-    "m3": "meter**3",
-    "ft3": "foot**3",
-    "cu ft": "foot**3",
-}
-_TERM = re.compile(r"\s*([-+]?\d+(?:\.\d+)?(?:[eE][-+]?\d+)?)\s*([^\d\s+-][^\d+-]*[23]?)")
-_ISO_UNITS = {"": "dimensionless", "%": "percent", "USD": "dimensionless"}
-
-
-def quantity(text: str, unit: str) -> float:
-    """Read ``text`` such as ``"17 ft 6 in"`` and return it as a number in ``unit``.
-
-    Raises ValueError with a sentence when the text is no quantity or measures something else.
-    """
-    terms = _TERM.findall(text)
-    if not terms or "".join(_TERM.sub("", text).split()):
-        raise ValueError(f"a number, or text with a unit such as '2 {unit}'")
-    registry = _registry()
-    total = 0.0
-    sign = -1.0 if len(terms) > 1 and text.strip().startswith("-") else 1.0
-    for index, (number, written) in enumerate(terms):
-        name = _SPELLINGS.get(written.strip().lower(), written.strip())
-        try:
-            value = registry.Quantity(float(number), name)
-            converted = value.to(_ISO_UNITS.get(unit, unit)).magnitude
-        except Exception as error:  # pint raises many kinds; each means the same to a person
-            raise ValueError(f"a quantity that can be given in {unit}") from error
-        total += sign * float(converted) if index else float(converted)
-    return total
-
-
 def _reader(unit: str) -> BeforeValidator:
     def read(value: object) -> object:
         if isinstance(value, bool):
-            raise ValueError(f"a number in {unit}, or text with a unit")
+            raise QuantityError(asked(unit))
         if isinstance(value, str):
-            number = quantity(value, unit)
-            if not math.isfinite(number):
-                raise ValueError(f"a finite number in {unit}")
-            return number
-        if isinstance(value, float) and not math.isfinite(value):
-            raise ValueError(f"a finite number in {unit}")
+            return quantity(value, unit)
+        if isinstance(value, int):
+            if abs(value) > LARGEST:
+                raise QuantityError(asked(unit), "The number must be of ordinary size.")
+            return value
+        if isinstance(value, float):
+            return ordinary(value, unit)
         return value
 
     return BeforeValidator(read)
