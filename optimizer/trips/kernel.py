@@ -1,0 +1,337 @@
+"""The pass over the hours, compiled. Imported lazily by ``trips.run``: it pulls in numba.
+
+On the road: scene + row of numbers -> *kernel* -> which departures fall short. The model of an hour is
+told in ``trips.run``.
+
+How it is fast and exact at once. What flows in an hour does not hang on the departure, only on the hour
+and on the kind of trip day. So each needed (kind, day) is worked out once, and boiled down to three
+numbers about the depth of the battery, D (energy missing from full): over a day D becomes
+``max(floor, D + shift)``, and the day is survived when D at its start is at most ``most``. A departure is
+then a walk over its days. Each of these numbers is made only of sums, products, minima and maxima of
+steps that rounding keeps in order, so they are monotone to the last bit, without tolerance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, NamedTuple, TypeVar, cast
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+F = TypeVar("F", bound=Callable[..., Any])
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+SLACK = 1e-6
+"""Shortfalls up to this many Wh, W or L are rounding, not shortfalls."""
+
+YEAR_DAYS = 365
+
+
+def compiled(function: F) -> F:
+    """Compile with numba, kept on disk where that is possible; a read-only home is no fault."""
+    try:
+        return cast(F, numba.njit(cache=True)(function))
+    except RuntimeError:  # numba's word for: no folder to keep the compiled code in
+        return cast(F, numba.njit(function))
+
+
+class Kit(NamedTuple):
+    """The entries of ``layout.SCALARS``, by their names and in their order."""
+
+    bank_usable_wh: float
+    bank_charge_w: float
+    bank_charge_efficiency: float
+    bank_discharge_efficiency: float
+    bank_self_use_w: float
+    array_1_power_w: float
+    array_1_switching_w: float
+    array_1_output_w: float
+    array_1_efficiency: float
+    array_2_power_w: float
+    array_2_switching_w: float
+    array_2_output_w: float
+    array_2_efficiency: float
+    alternator_w: float
+    inverter_efficiency: float
+    inverter_idle_w: float
+    converter_efficiency: float
+    idle_w: float
+    cold_dc_at_25_w: float
+    cold_dc_rise_w_k: float
+    cold_dc_fall_w_k: float
+    cold_ac_at_25_w: float
+    cold_ac_rise_w_k: float
+    cold_ac_fall_w_k: float
+    heater_output_w: float
+    heater_dc_per_w: float
+    heater_ac_per_w: float
+    heater_start_dc_wh: float
+    heater_start_ac_wh: float
+    fan_w: float
+    heat_loss_w_k: float
+    water_l: float
+    grey_l: float
+    toilet_visits: float
+
+
+class Hours(NamedTuple):
+    """The scene's hours for this kit's classes, each (B, 24)."""
+
+    yield_1: Floats
+    yield_2: Floats
+    sun: Floats
+    gap: Floats
+    gain: Floats
+    over: Floats
+    under: Floats
+    share: Floats
+    may_charge: Floats
+    starts_per_hour: float
+    cold_floor: float
+
+
+class Kinds(NamedTuple):
+    """``scene.DayKinds``, field by field."""
+
+    drive: Floats
+    fan: Floats
+    uses_dc: Floats
+    uses_ac: Floats
+    meals: Floats
+    meals_driving: Floats
+
+
+class Days(NamedTuple):
+    """The trip's kinds of day with this kit's fan and cooking in them, each (D, 24)."""
+
+    drive: Floats
+    dc: Floats
+    ac: Floats
+
+
+class Base(NamedTuple):
+    """What an hour brings and takes on any kind of day, filled day by day when first needed."""
+
+    ready: NDArray[np.bool_]
+    solar: Floats
+    dc: Floats
+    ac: Floats
+    heat: Floats
+
+
+@compiled
+def with_cooking(kinds: Kinds, kit: Kit, meal_wh: Floats) -> Days:
+    """The kinds of day with what fan and meals draw; ``meal_wh`` as in ``layout.Parts``, (M, 4)."""
+    dc, ac = kinds.uses_dc + kinds.fan * kit.fan_w, kinds.uses_ac.copy()
+    for meal in range(meal_wh.shape[0]):
+        for kind in range(dc.shape[0]):
+            for h in range(24):
+                still, moving = kinds.meals[kind, h, meal], kinds.meals_driving[kind, h, meal]
+                dc[kind, h] += still * meal_wh[meal, 0] + moving * meal_wh[meal, 2]
+                ac[kind, h] += still * meal_wh[meal, 1] + moving * meal_wh[meal, 3]
+    return Days(kinds.drive, dc, ac)
+
+
+@compiled
+def empty_base(days: int) -> Base:
+    """Room for ``days`` days, none of them worked out."""
+    return Base(
+        np.zeros(days, np.bool_), np.empty((days, 24)), np.empty((days, 24)), np.empty((days, 24)),
+        np.empty((days, 24)),
+    )
+
+
+@compiled
+def fill_base(base: Base, kit: Kit, hours: Hours, day: int) -> None:
+    """Sun after the controllers, heat wanted, and the loads that know no kind of day."""
+    for h in range(24):
+        sun = hours.sun[day, h]
+        one = min(hours.yield_1[day, h] * kit.array_1_power_w, sun * kit.array_1_switching_w)
+        two = min(hours.yield_2[day, h] * kit.array_2_power_w, sun * kit.array_2_switching_w)
+        base.solar[day, h] = min(one * kit.array_1_efficiency, kit.array_1_output_w) + min(
+            two * kit.array_2_efficiency, kit.array_2_output_w
+        )
+        heat = max(0.0, kit.heat_loss_w_k * hours.gap[day, h] - hours.gain[day, h])
+        starts = hours.starts_per_hour if heat > 0.0 else 0.0
+        over, under = hours.over[day, h], hours.under[day, h]
+        cold_dc = kit.cold_dc_at_25_w + kit.cold_dc_rise_w_k * over - kit.cold_dc_fall_w_k * under
+        cold_dc = max(cold_dc, hours.cold_floor * kit.cold_dc_at_25_w)
+        cold_ac = kit.cold_ac_at_25_w + kit.cold_ac_rise_w_k * over - kit.cold_ac_fall_w_k * under
+        cold_ac = max(cold_ac, hours.cold_floor * kit.cold_ac_at_25_w)
+        base.heat[day, h] = heat
+        base.dc[day, h] = cold_dc + heat * kit.heater_dc_per_w + starts * kit.heater_start_dc_wh
+        base.ac[day, h] = cold_ac + heat * kit.heater_ac_per_w + starts * kit.heater_start_ac_wh
+    base.ready[day] = True
+
+
+@compiled
+def net_power(base: Base, kit: Kit, days: Days, kind: int, day: int, h: int) -> float:
+    """What comes to the bank's side less what is taken from it, in an hour. [W]"""
+    ac = base.ac[day, h] + days.ac[kind, h]
+    load = (base.dc[day, h] + days.dc[kind, h]) / kit.converter_efficiency + kit.idle_w + kit.bank_self_use_w
+    if ac > 0.0:
+        load += ac / kit.inverter_efficiency + kit.inverter_idle_w
+    return float(base.solar[day, h] + kit.alternator_w * days.drive[kind, h] - load)
+
+
+@compiled
+def deepening(net: float, may_charge: float, kit: Kit) -> float:
+    """What an hour adds to the depth of the battery; negative when it charges. [Wh]"""
+    if net > 0.0:
+        return -min(net, kit.bank_charge_w) * kit.bank_charge_efficiency if may_charge > 0.0 else 0.0
+    return -net / kit.bank_discharge_efficiency
+
+
+@compiled
+def boil_down(
+    base: Base, kit: Kit, hours: Hours, days: Days, kind: int, day: int, boiled: Floats
+) -> None:
+    """Write a day as (floor, shift, most): see the head of this module. [Wh]"""
+    floor = shift = 0.0
+    most = np.inf
+    for h in range(24):
+        step = deepening(net_power(base, kit, days, kind, day, h), hours.may_charge[day, h], kit)
+        floor = max(0.0, floor + step)
+        shift += step
+        room = kit.bank_usable_wh * hours.share[day, h] + SLACK
+        if floor > room:
+            most = -1.0
+        most = min(most, room - shift)
+    boiled[0], boiled[1], boiled[2] = floor, shift, most
+
+
+@compiled
+def day_heat(base: Base, kit: Kit, day: int) -> float:
+    """Heat wanted over a day; endless when an hour wants more than the heater gives. [Wh]"""
+    total = 0.0
+    for h in range(24):
+        if base.heat[day, h] > kit.heater_output_w + SLACK:
+            return np.inf
+        total += base.heat[day, h]
+    return total
+
+
+@compiled
+def count_short(
+    kit: Kit,
+    hours: Hours,
+    kinds: Kinds,
+    meal_wh: Floats,
+    day_type: Ints,
+    departures: Ints,
+    order: Ints,
+    nights: int,
+    fuel_per_wh: Floats,
+    fuel_left: Floats,
+    stop_after: int,
+    short: NDArray[np.bool_],
+) -> int:
+    """How many departures fall short, at most ``stop_after + 1``; marks those looked at in ``short``."""
+    total = hours.sun.shape[0]
+    base, days = empty_base(total), with_cooking(kinds, kit, meal_wh)
+    known = np.zeros((days.dc.shape[0], total), np.bool_)
+    boiled = np.empty((days.dc.shape[0], total, 3))
+    heat_of = np.empty(total)
+    count = 0
+    for place in order:
+        first = departures[place]
+        year = first // YEAR_DAYS * YEAR_DAYS
+        depth = heat = 0.0
+        fails = False
+        for night in range(nights):
+            day = year + (first - year + night) % YEAR_DAYS
+            kind = day_type[night]
+            if not base.ready[day]:
+                fill_base(base, kit, hours, day)
+                heat_of[day] = day_heat(base, kit, day)
+            if not known[kind, day]:
+                boil_down(base, kit, hours, days, kind, day, boiled[kind, day])
+                known[kind, day] = True
+            floor, shift, most = boiled[kind, day, 0], boiled[kind, day, 1], boiled[kind, day, 2]
+            heat += heat_of[day]
+            if depth > most or heat == np.inf:
+                fails = True
+                break
+            depth = max(floor, depth + shift)
+        if not fails:
+            for fuel in range(fuel_left.size):
+                if heat * fuel_per_wh[fuel] > fuel_left[fuel] + SLACK:
+                    fails = True
+        short[place] = fails
+        if fails:
+            count += 1
+            if count > stop_after:
+                return count
+    return count
+
+
+@compiled
+def trace(
+    kit: Kit,
+    hours: Hours,
+    kinds: Kinds,
+    meal_wh: Floats,
+    day_type: Ints,
+    departures: Ints,
+    order: Ints,
+    nights: int,
+    fuel_per_wh: Floats,
+    fuel_l: Floats,
+    meal_fuel_l: Floats,
+    first: Ints,
+    lack: Floats,
+    spell: Ints,
+    room_left: Floats,
+) -> None:
+    """Hour by hour, without stopping: what each departure in ``order`` runs short of, and its spell.
+
+    ``first`` and ``lack``, shape (N, 2 + fuels), are filled with the first short hour (-1: none) and the
+    largest lack of battery, warmth and each fuel; ``spell``, shape (N, 2), with the hour after which the
+    bank was last full (-1: from the start) and the hour of least room; ``room_left``, shape (N,), with
+    that room. ``meal_fuel_l``, shape (M, fuels), is burnt at each meal's own hour.
+    """
+    base, days = empty_base(hours.sun.shape[0]), with_cooking(kinds, kit, meal_wh)
+    fuels = fuel_l.size
+    burnt = np.empty(fuels)
+    for row in range(order.size):
+        start = departures[order[row]]
+        year = start // YEAR_DAYS * YEAR_DAYS
+        first[row, :] = -1
+        lack[row, :] = 0.0
+        room_left[row] = np.inf
+        burnt[:] = 0.0
+        depth, full = 0.0, -1
+        for t in range(24 * nights):
+            night, h = t // 24, t % 24
+            day = year + (start - year + night) % YEAR_DAYS
+            kind = day_type[night]
+            if not base.ready[day]:
+                fill_base(base, kit, hours, day)
+            step = deepening(net_power(base, kit, days, kind, day, h), hours.may_charge[day, h], kit)
+            depth = max(0.0, depth + step)
+            if depth == 0.0:
+                full = t
+            room = kit.bank_usable_wh * hours.share[day, h] - depth
+            if room < room_left[row]:
+                room_left[row] = room
+                spell[row, 0], spell[row, 1] = full, t
+            heat = base.heat[day, h]
+            note(first, lack, row, 0, t, -room)
+            note(first, lack, row, 1, t, heat - kit.heater_output_w if heat > 0.0 else 0.0)
+            for fuel in range(fuels):
+                burnt[fuel] += heat * fuel_per_wh[fuel]
+                for meal in range(meal_fuel_l.shape[0]):
+                    burnt[fuel] += kinds.meals[kind, h, meal] * meal_fuel_l[meal, fuel]
+                note(first, lack, row, 2 + fuel, t, burnt[fuel] - fuel_l[fuel])
+
+
+@compiled
+def note(first: Ints, lack: Floats, row: int, cause: int, t: int, amount: float) -> None:
+    """Write down a lack: its first hour, and the largest."""
+    if amount > SLACK:
+        if first[row, cause] < 0:
+            first[row, cause] = t
+        lack[row, cause] = max(lack[row, cause], amount)
