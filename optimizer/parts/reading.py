@@ -1,0 +1,135 @@
+"""Reading catalogs: folders of CSV files, stacked, into one ``Catalog``, or every fault of all of them.
+
+On the road: the files' end of the second input (CATALOG); the only room of ``parts`` that opens files.
+A later folder changes rows by id, adds rows and drops rows. See ``catalogs/generic/README.md``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from optimizer.errors import Fault, FaultsFound, nearest
+from optimizer.parts.catalog import Catalog
+from optimizer.parts.cells import shown
+from optimizer.parts.owned_kinds import own_parts
+from optimizer.parts.records import KINDS, OwnPart
+from optimizer.parts.stacking import Entry, Stack
+from optimizer.parts.table import Table, read_table
+
+if TYPE_CHECKING:
+    from optimizer.brief.preferences import OwnKind
+
+GENERIC = "generic"
+LARGEST_FILE = 50_000_000  # bytes; a catalog of 25,000 parts has about a tenth of it
+
+
+def catalog_home() -> Path:
+    """The folder that holds the catalogs shipped with the package."""
+    package = Path(__file__).resolve().parent.parent
+    installed = package / "catalogs"
+    return installed if installed.is_dir() else package.parent / "catalogs"
+
+
+def read_catalog(names: Sequence[str], own_kinds: Sequence[OwnKind] = (), base: Path | None = None) -> Catalog:
+    """The catalog that the folders ``names`` and the files of ``own_kinds`` make together.
+
+    ``'generic'`` is the catalog shipped with the package; any other name is a folder, and it and the
+    files of own kinds are looked for from ``base`` (left out: the current folder). Raises FaultsFound
+    with every fault of every file.
+    """
+    root = Path() if base is None else base
+    faults: list[Fault] = []
+    stack = Stack(faults)
+    apart = {_resolved(root / kind.file) for kind in own_kinds}
+    for index, name in enumerate(names):
+        if name in names[:index]:
+            faults.append(Fault(name, 0, "", "named twice", "each catalog once"))
+            continue
+        folder = catalog_home() / GENERIC if name == GENERIC else root / name
+        stack.add_folder(_tables(folder, name, apart, faults))
+    own = _own(own_kinds, root, dict(stack.entries), faults)
+    parts = stack.parts()
+    if faults:
+        raise FaultsFound(faults)
+    return Catalog.of(parts, own, stack.columns)
+
+
+def _tables(folder: Path, name: str, apart: set[Path], faults: list[Fault]) -> list[tuple[str, Table]]:
+    """The tables of one folder with their kinds, in the order of ``KINDS``."""
+    try:
+        files = sorted(path for path in folder.iterdir() if path.suffix.lower() == ".csv")
+    except (OSError, ValueError):
+        faults.append(Fault(
+            name, 0, "", "missing" if not _exists(folder) else "not a folder that can be read",
+            f"a folder of CSV files, or '{GENERIC}'", _hint(name)))
+        return []
+    files = [path for path in files if not path.name.startswith(".") and _resolved(path) not in apart]
+    if not files:
+        faults.append(Fault(name, 0, "", "without CSV files", "a file named after a kind, such as battery.csv"))
+    found = []
+    for path in files:
+        shown_name = f"{name.rstrip('/')}/{path.name}"
+        if path.name[:-4] not in KINDS or path.suffix != ".csv":
+            faults.append(Fault(
+                shown_name, 0, "", "named after no kind", "a kind's name and .csv",
+                nearest(path.name[:-4].lower(), tuple(KINDS))))
+            continue
+        table = _table(path, shown_name, faults)
+        if table is not None:
+            found.append((path.name[:-4], table))
+    order = list(KINDS)
+    return sorted(found, key=lambda pair: order.index(pair[0]))
+
+
+def _table(path: Path, shown_name: str, faults: list[Fault]) -> Table | None:
+    try:
+        if not path.is_file():
+            faults.append(Fault(
+                shown_name, 0, "", "not a file" if path.exists() else "missing", "a CSV file"))
+            return None
+        if path.stat().st_size > LARGEST_FILE:
+            faults.append(Fault(
+                shown_name, 0, "", f"{path.stat().st_size / 1e6:.0f} MB long",
+                f"at most {LARGEST_FILE // 1_000_000} MB", "Split it over several folders."))
+            return None
+        data = path.read_bytes()
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "bad name"
+        faults.append(Fault(shown_name, 0, "", f"unreadable ({reason})", "a CSV file that may be read"))
+        return None
+    return read_table(data, shown_name, faults)
+
+
+def _own(
+    own_kinds: Sequence[OwnKind], root: Path, taken: dict[str, Entry], faults: list[Fault]
+) -> dict[str, list[OwnPart]]:
+    own: dict[str, list[OwnPart]] = {}
+    for kind in own_kinds:
+        if kind.name in KINDS or kind.name in own:
+            faults.append(Fault(
+                kind.file, 0, "name of the own kind", shown(kind.name), "a name no other kind has"))
+            continue
+        table = _table(root / kind.file, kind.file, faults)
+        own[kind.name] = own_parts(table, kind.name, taken, faults) if table is not None else []
+    return own
+
+
+def _exists(path: Path) -> bool:
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
+
+
+def _resolved(path: Path) -> Path:
+    try:
+        return path.resolve()
+    except (OSError, ValueError, RuntimeError):
+        return path
+
+
+def _hint(name: str) -> str:
+    return nearest(name, (GENERIC,)) if nearest(name, (GENERIC,)).startswith("Did") else (
+        "A folder is looked for beside the brief.")
