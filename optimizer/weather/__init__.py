@@ -1,0 +1,1 @@
+"""A weather year: read, checked, prepared once and kept."""
