@@ -52,7 +52,9 @@ class Catalog:
         }
         catalog = cls(
             parts=MappingProxyType({kind: tuple(sorted(some, key=_id)) for kind, some in by_kind.items()}),
-            own=MappingProxyType({kind: tuple(sorted(some, key=_id)) for kind, some in sorted((own or {}).items())}),
+            own=MappingProxyType(
+                {kind: tuple(sorted(some, key=_id)) for kind, some in sorted((own or {}).items())}
+            ),
             columns=MappingProxyType(kept),
         )
         catalog._refuse_twins()
@@ -143,7 +145,9 @@ class Catalog:
         if unknown:
             raise AttributeError(f"{record.__name__} has no field {unknown[0]}")
         some = (part for part in self.parts[KIND_OF_RECORD[record]] if isinstance(part, record))
-        return tuple(part for part in some if all(getattr(part, name) == value for name, value in wanted.items()))
+        return tuple(
+            part for part in some if all(getattr(part, name) == value for name, value in wanted.items())
+        )
 
     def column(self, part_id: str, name: str) -> float:
         """The number in any column of any part: a field, an ``own_...`` column, a column of an own kind.
@@ -162,8 +166,12 @@ class Catalog:
     @cached_property
     def column_names(self) -> tuple[str, ...]:
         """Every column that can be summed over a kit, sorted: what ``column`` knows."""
-        names = {name for record in KINDS.values() for name, info in record.model_fields.items()
-                 if info.annotation in (int, float)}
+        names = {
+            name
+            for record in KINDS.values()
+            for name, info in record.model_fields.items()
+            if info.annotation in (int, float)
+        }
         names.update(name for values in self.columns.values() for name in values)
         names.update(name for some in self.own.values() for part in some for name in part.columns)
         return tuple(sorted(names))
@@ -189,11 +197,14 @@ class Catalog:
 
     def __reduce__(self) -> tuple[object, ...]:
         # read-only mappings do not pickle, and catalogs travel to worker processes
-        return (_rebuilt, (
-            self.all_parts,
-            {kind: list(some) for kind, some in self.own.items()},
-            {part_id: dict(values) for part_id, values in self.columns.items()},
-        ))
+        return (
+            _rebuilt,
+            (
+                self.all_parts,
+                {kind: list(some) for kind, some in self.own.items()},
+                {part_id: dict(values) for part_id, values in self.columns.items()},
+            ),
+        )
 
     def _refuse_twins(self) -> None:
         total = sum(map(len, self.parts.values())) + sum(map(len, self.own.values()))

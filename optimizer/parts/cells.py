@@ -15,29 +15,33 @@ from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
 
-from optimizer.errors import nearest
-from optimizer.units import quantity
+from optimizer.errors import did_you_mean
+from optimizer.spellings import family_of
+from optimizer.units import QuantityError, quantity
 
 Value = float | int | bool | str
 
+Reader = tuple[str, Callable[[str], Value]]  # what is expected of a cell, and the function that reads it
+
 EMPTY = "-"  # a cell that says "none" on purpose; a blank cell is a cell left out
 
-WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType({
-    "bay_tags": ("inside", "warm", "vented", "outside", "gas_locker", "drained", "rear_hang", "roof"),
-    "bank_v": ("12", "24", "48"),
-    "dc_v": ("12", "24", "48"),
-    "abilities": ("boil", "fry", "grill", "slow_cook", "bake"),
-})
+WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "bay_tags": ("inside", "warm", "vented", "outside", "gas_locker", "drained", "rear_hang", "roof"),
+        "bank_v": ("12", "24", "48"),
+        "dc_v": ("12", "24", "48"),
+        "abilities": ("boil", "fry", "grill", "slow_cook", "bake"),
+    }
+)
 MAY_BE_EMPTY = frozenset({"bay_tags"})
 
-# Units in which a cell may also be written as text; the others take bare numbers only.
-_UNITS = frozenset({"mm", "kg", "W", "Wh", "L", "A", "Ah", "V", "m", "degC", "m3/h"})
 _UNIT = re.compile(r"\[([^\]]+)\]")
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
 _COMMA = re.compile(r"[+-]?[0-9]+(,[0-9]+)+(\.[0-9]+)?")
 _TRUE = frozenset({"true", "yes", "1"})
 _FALSE = frozenset({"false", "no", "0"})
-_LONGEST_QUANTITY = 40
+LARGEST = 1e9  # a number of the author's own beyond this is a slip
+FLAG_WORDS = "true or false (yes or no, 1 or 0)"
 
 
 class CellError(ValueError):
@@ -57,6 +61,8 @@ class Column:
     description: str
     required: bool
     default: Value | None
+    accepts: str
+    unit: str
     read: Callable[[str], Value] = field(repr=False)
 
 
@@ -72,37 +78,53 @@ def columns_of(record: type[BaseModel]) -> Mapping[str, Column]:
     found = {}
     for name, info in record.model_fields.items():
         if get_origin(info.annotation) is not dict:
+            accepts, read = _reader(name, info)
             found[name] = Column(
-                name, info.description or "", info.is_required(),
-                None if info.is_required() else info.default, _reader(name, info),
+                name,
+                info.description or "",
+                info.is_required(),
+                None if info.is_required() else info.default,
+                accepts,
+                _unit(info),
+                read,
             )
     return MappingProxyType(found)
 
 
 def own_number(text: str) -> float:
     """A cell of a column of the author's own: any finite number."""
-    return float(number_reader("", -1e9, 1e9, False, False)(text))
+    return any_number(text, "")
 
 
-def _reader(name: str, info: Any) -> Callable[[str], Value]:
+def any_number(text: str, unit: str) -> float:
+    """Any finite number of ordinary size, in ``unit`` where it carries none. Raises CellError."""
+    return float(number_reader(unit, -LARGEST, LARGEST, False, False)[1](text))
+
+
+def _reader(name: str, info: Any) -> Reader:
     kind = info.annotation
     if name in WORDS:
         return _words_reader(WORDS[name], name in MAY_BE_EMPTY)
     if get_origin(kind) is Literal:
         return _choice_reader(get_args(kind))
     if kind is bool:
-        return read_flag
+        return FLAG_WORDS, read_flag
     if kind is str:
         pattern = next((m.pattern for m in info.metadata if getattr(m, "pattern", None)), None)
         longest = next((m.max_length for m in info.metadata if hasattr(m, "max_length")), 300)
         return _id_reader(pattern, longest) if pattern else _text_reader(longest, info.is_required())
     low, high, open_low = _bounds(info.metadata)
-    unit = _UNIT.findall(info.description or "")
-    return number_reader(unit[-1] if unit else "", low, high, open_low, kind is int)
+    return number_reader(_unit(info), low, high, open_low, kind is int)
+
+
+def _unit(info: Any) -> str:
+    """The unit at the end of a field's description, or ''."""
+    found = _UNIT.findall(info.description or "")
+    return str(found[-1]) if found and found[-1] != "-" else ""
 
 
 def _bounds(metadata: list[Any]) -> tuple[float, float, bool]:
-    low, high, open_low = -1e9, 1e9, False
+    low, high, open_low = -LARGEST, LARGEST, False
     for mark in metadata:
         if getattr(mark, "ge", None) is not None:
             low = mark.ge
@@ -113,16 +135,16 @@ def _bounds(metadata: list[Any]) -> tuple[float, float, bool]:
     return low, high, open_low
 
 
-def number_reader(
-    unit: str, low: float, high: float, open_low: bool, whole: bool
-) -> Callable[[str], Value]:
-    """A reader of numbers between two bounds; ``unit`` as written in a description, without brackets."""
-    if abs(low) >= 1e9:
+def number_reader(unit: str, low: float, high: float, open_low: bool, whole: bool) -> Reader:
+    """The reader of numbers between two bounds; ``unit`` as in a description, without its brackets."""
+    if low <= -LARGEST:
         span = "a number"
     else:
         what = "a whole number" if whole else "a number"
-        span = f"{what} above {low:g} and at most {high:g}" if open_low else f"{what} from {low:g} to {high:g}"
-    expected = f"{span} [{unit}]" if unit and unit != "-" else span
+        span = (
+            f"{what} above {low:g} and at most {high:g}" if open_low else f"{what} from {low:g} to {high:g}"
+        )
+    expected = f"{span} [{unit}]" if unit else span
 
     def read(text: str) -> Value:
         number = _number(text, unit, expected)
@@ -134,7 +156,7 @@ def number_reader(
             return int(number)
         return number + 0.0  # no negative zero
 
-    return read
+    return expected, read
 
 
 def _number(text: str, unit: str, expected: str) -> float:
@@ -142,11 +164,11 @@ def _number(text: str, unit: str, expected: str) -> float:
         return float(text)
     if _COMMA.fullmatch(text):
         raise CellError(expected, "Use a point for decimals, and nothing between thousands.")
-    if unit in _UNITS and len(text) <= _LONGEST_QUANTITY and any(mark.isalpha() for mark in text):
+    if family_of(unit) and any(mark.isalpha() or mark == "$" for mark in text):
         try:
-            return float(quantity(text, unit))
-        except (ValueError, OverflowError, ArithmeticError):
-            raise CellError(expected, f"Text with a unit must be convertible to {unit}.") from None
+            return quantity(text, unit)
+        except QuantityError as bad:
+            raise CellError(expected, bad.remedy) from None
     raise CellError(expected)
 
 
@@ -157,10 +179,10 @@ def read_flag(text: str) -> bool:
         return True
     if word in _FALSE:
         return False
-    raise CellError("true or false (yes or no, 1 or 0)")
+    raise CellError(FLAG_WORDS)
 
 
-def _choice_reader(choices: tuple[str, ...]) -> Callable[[str], Value]:
+def _choice_reader(choices: tuple[str, ...]) -> Reader:
     valid = tuple(choice for choice in choices if choice)
     expected = "one of " + ", ".join(valid) + (f", or '{EMPTY}' for none" if "" in choices else "")
 
@@ -169,14 +191,14 @@ def _choice_reader(choices: tuple[str, ...]) -> Callable[[str], Value]:
             return text
         if text == EMPTY and "" in choices:
             return ""
-        raise CellError(expected, _close(text, valid))
+        raise CellError(expected, did_you_mean(text, valid))
 
-    return read
+    return expected, read
 
 
-def _words_reader(valid: tuple[str, ...], may_be_empty: bool) -> Callable[[str], Value]:
-    expected = "any of " + ", ".join(valid) + " with '|' between" + (
-        f", or '{EMPTY}' for none" if may_be_empty else "")
+def _words_reader(valid: tuple[str, ...], may_be_empty: bool) -> Reader:
+    none = f", or '{EMPTY}' for none" if may_be_empty else ""
+    expected = f"any of {', '.join(valid)} with '|' between{none}"
 
     def read(text: str) -> Value:
         if text == EMPTY and may_be_empty:
@@ -184,26 +206,29 @@ def _words_reader(valid: tuple[str, ...], may_be_empty: bool) -> Callable[[str],
         words = [word.strip() for word in text.split("|")]
         for word in words:
             if word not in valid:
-                raise CellError(expected, _close(word, valid))
+                raise CellError(expected, did_you_mean(word, valid))
         if len(set(words)) < len(words):
             raise CellError(expected, "Name each word once.")
         return "|".join(words)
 
-    return read
+    return expected, read
 
 
-def _id_reader(pattern: str, longest: int) -> Callable[[str], Value]:
+def _id_reader(pattern: str, longest: int) -> Reader:
     rule = re.compile(pattern.rstrip("$") + r"\Z")
+    expected = f"an id of at most {longest} of a-z 0-9 . _ - that starts with a letter or digit"
 
     def read(text: str) -> Value:
         if not rule.match(text) or len(text) > longest:
-            raise CellError(f"an id of at most {longest} of a-z 0-9 . _ - that starts with a letter or digit")
+            raise CellError(expected)
         return text
 
-    return read
+    return expected, read
 
 
-def _text_reader(longest: int, required: bool) -> Callable[[str], Value]:
+def _text_reader(longest: int, required: bool) -> Reader:
+    expected = f"text of at most {longest} characters"
+
     def read(text: str) -> Value:
         line = " ".join(text.split())
         if line == EMPTY and not required:
@@ -211,13 +236,7 @@ def _text_reader(longest: int, required: bool) -> Callable[[str], Value]:
         if not line.isprintable():
             raise CellError("printable text", "Remove the control characters.")
         if len(line) > longest:
-            raise CellError(f"at most {longest} characters")
+            raise CellError(expected)
         return line
 
-    return read
-
-
-def _close(word: str, valid: tuple[str, ...]) -> str:
-    # the expectation lists them all already, so only a close one is worth saying again
-    remedy = nearest(word, valid)
-    return remedy if remedy.startswith("Did") else ""
+    return expected, read

@@ -22,7 +22,7 @@ _NAME = re.compile(r"[a-z][a-z0-9_]*")
 
 
 def own_parts(table: Table, kind: str, taken: dict[str, Entry], faults: list[Fault]) -> list[OwnPart]:
-    """The parts in the table of the own kind ``kind``, whose ids join ``taken``; an id already there is a fault."""
+    """The parts of the own kind ``kind``; their ids join ``taken``, and one already there is a fault."""
     further = _further_columns(table, faults)
     found = []
     for part_id, row in rows_by_id(table, columns_of(OwnPart)["id"].read, faults).items():
@@ -45,13 +45,26 @@ def _further_columns(table: Table, faults: list[Fault]) -> tuple[str, ...]:
         if name in known:
             continue
         if not _NAME.fullmatch(name) or name == "drop":
-            faults.append(Fault(
-                table.file, table.header_line, "column", shown(name),
-                "a name of a-z 0-9 _ that starts with a letter, other than drop"))
+            faults.append(
+                Fault(
+                    table.file,
+                    table.header_line,
+                    "column",
+                    shown(name),
+                    "a name of a-z 0-9 _ that starts with a letter, other than drop",
+                )
+            )
         elif slip := difflib.get_close_matches(name, tuple(known), n=1, cutoff=SLIP):
-            faults.append(Fault(
-                table.file, table.header_line, "column", shown(name),
-                "a known column, or a name less like one", f"Did you mean '{slip[0]}'?"))
+            faults.append(
+                Fault(
+                    table.file,
+                    table.header_line,
+                    "column",
+                    shown(name),
+                    "a known column, or a name less like one",
+                    f"Did you mean '{slip[0]}'?",
+                )
+            )
         else:
             further.append(name)
     return tuple(further)
@@ -70,8 +83,9 @@ def _own_part(table: Table, row: Row, further: tuple[str, ...], faults: list[Fau
     for name in further:
         text = row.cells.get(name)
         if text is None:
-            faults.append(Fault(
-                table.file, row.line, name, "blank", "a number", "Write 0 where there is none of it."))
+            faults.append(
+                Fault(table.file, row.line, name, "blank", "a number", "Write 0 where there is none of it.")
+            )
         else:
             numbers.update(_read(own_number, name, text, table, row, faults))
     if len(faults) > before or "name" not in values:
@@ -80,8 +94,11 @@ def _own_part(table: Table, row: Row, further: tuple[str, ...], faults: list[Fau
         return OwnPart.model_validate({**values, "columns": numbers})
     except ValidationError as error:  # a second net, as for ordinary parts
         faults.extend(
-            Fault(table.file, row.line, ".".join(map(str, item["loc"])), shown(str(item["input"])), item["msg"])
-            for item in error.errors())
+            Fault(
+                table.file, row.line, ".".join(map(str, item["loc"])), shown(str(item["input"])), item["msg"]
+            )
+            for item in error.errors()
+        )
         return None
 
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from optimizer.errors import Fault, FaultsFound, nearest
+from optimizer.errors import Fault, FaultsFound, did_you_mean, nearest
 from optimizer.parts.catalog import Catalog
 from optimizer.parts.cells import shown
 from optimizer.parts.owned_kinds import own_parts
@@ -32,7 +32,9 @@ def catalog_home() -> Path:
     return installed if installed.is_dir() else package.parent / "catalogs"
 
 
-def read_catalog(names: Sequence[str], own_kinds: Sequence[OwnKind] = (), base: Path | None = None) -> Catalog:
+def read_catalog(
+    names: Sequence[str], own_kinds: Sequence[OwnKind] = (), base: Path | None = None
+) -> Catalog:
     """The catalog that the folders ``names`` and the files of ``own_kinds`` make together.
 
     ``'generic'`` is the catalog shipped with the package; any other name is a folder, and it and the
@@ -61,20 +63,36 @@ def _tables(folder: Path, name: str, apart: set[Path], faults: list[Fault]) -> l
     try:
         files = sorted(path for path in folder.iterdir() if path.suffix.lower() == ".csv")
     except (OSError, ValueError):
-        faults.append(Fault(
-            name, 0, "", "missing" if not _exists(folder) else "not a folder that can be read",
-            f"a folder of CSV files, or '{GENERIC}'", _hint(name)))
+        faults.append(
+            Fault(
+                name,
+                0,
+                "",
+                "missing" if not _exists(folder) else "not a folder that can be read",
+                f"a folder of CSV files, or '{GENERIC}'",
+                did_you_mean(name, (GENERIC,)) or "It is looked for beside the brief.",
+            )
+        )
         return []
     files = [path for path in files if not path.name.startswith(".") and _resolved(path) not in apart]
     if not files:
-        faults.append(Fault(name, 0, "", "without CSV files", "a file named after a kind, such as battery.csv"))
+        faults.append(
+            Fault(name, 0, "", "without CSV files", "a file named after a kind, such as battery.csv")
+        )
     found = []
     for path in files:
         shown_name = f"{name.rstrip('/')}/{path.name}"
         if path.name[:-4] not in KINDS or path.suffix != ".csv":
-            faults.append(Fault(
-                shown_name, 0, "", "named after no kind", "a kind's name and .csv",
-                nearest(path.name[:-4].lower(), tuple(KINDS))))
+            faults.append(
+                Fault(
+                    shown_name,
+                    0,
+                    "",
+                    "named after no kind",
+                    "a kind's name and .csv",
+                    nearest(path.name[:-4].lower(), tuple(KINDS)),
+                )
+            )
             continue
         table = _table(path, shown_name, faults)
         if table is not None:
@@ -86,13 +104,21 @@ def _tables(folder: Path, name: str, apart: set[Path], faults: list[Fault]) -> l
 def _table(path: Path, shown_name: str, faults: list[Fault]) -> Table | None:
     try:
         if not path.is_file():
-            faults.append(Fault(
-                shown_name, 0, "", "not a file" if path.exists() else "missing", "a CSV file"))
+            faults.append(
+                Fault(shown_name, 0, "", "not a file" if path.exists() else "missing", "a CSV file")
+            )
             return None
         if path.stat().st_size > LARGEST_FILE:
-            faults.append(Fault(
-                shown_name, 0, "", f"{path.stat().st_size / 1e6:.0f} MB long",
-                f"at most {LARGEST_FILE // 1_000_000} MB", "Split it over several folders."))
+            faults.append(
+                Fault(
+                    shown_name,
+                    0,
+                    "",
+                    f"{path.stat().st_size / 1e6:.0f} MB long",
+                    f"at most {LARGEST_FILE // 1_000_000} MB",
+                    "Split it over several folders.",
+                )
+            )
             return None
         data = path.read_bytes()
     except (OSError, ValueError) as error:
@@ -108,8 +134,9 @@ def _own(
     own: dict[str, list[OwnPart]] = {}
     for kind in own_kinds:
         if kind.name in KINDS or kind.name in own:
-            faults.append(Fault(
-                kind.file, 0, "name of the own kind", shown(kind.name), "a name no other kind has"))
+            faults.append(
+                Fault(kind.file, 0, "name of the own kind", shown(kind.name), "a name no other kind has")
+            )
             continue
         table = _table(root / kind.file, kind.file, faults)
         own[kind.name] = own_parts(table, kind.name, taken, faults) if table is not None else []
@@ -128,8 +155,3 @@ def _resolved(path: Path) -> Path:
         return path.resolve()
     except (OSError, ValueError, RuntimeError):
         return path
-
-
-def _hint(name: str) -> str:
-    return nearest(name, (GENERIC,)) if nearest(name, (GENERIC,)).startswith("Did") else (
-        "A folder is looked for beside the brief.")

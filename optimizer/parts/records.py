@@ -21,7 +21,7 @@ class Part(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
-    id: str = Field(pattern=ID, max_length=60, description="unique over all kinds: a-z 0-9 . _ -")
+    id: str = Field(pattern=ID, max_length=60, description="unique over all kinds")
     name: str = Field(min_length=1, max_length=120, description="what a person calls it")
     price_usd: float = Field(ge=0, le=100_000, description="price of one [USD]")
     mass_kg: float = Field(ge=0, le=1000, description="mass of one, empty [kg]")
@@ -29,19 +29,22 @@ class Part(BaseModel):
     width_mm: float = Field(default=0, ge=0, le=3000, description="outer width [mm]")
     height_mm: float = Field(default=0, ge=0, le=3000, description="outer height [mm]")
     bay_tags: str = Field(
-        default="inside", max_length=80,
-        description="where it may live, '|' between: inside warm vented outside gas_locker drained"
-        " rear_hang roof; a bay with any one of them will do; empty = needs no bay",
+        default="inside",
+        max_length=80,
+        description="where it may live: a bay with any one of these tags will do; none = needs no bay",
     )
-    upright: bool = Field(default=False, description="must stand upright: height stays up (true/false)")
+    upright: bool = Field(default=False, description="must stand upright: height stays up")
     clearance_mm: float = Field(default=0, ge=0, le=500, description="air kept free around it [mm]")
-    opening: Opening = Field(default="", description="hole it needs: roof, wall, floor or empty")
-    skill: Skill = Field(default="", description="skill it asks for, or empty")
+    opening: Opening = Field(default="", description="hole it needs")
+    skill: Skill = Field(default="", description="skill it asks for")
     note: str = Field(default="", max_length=300, description="anything worth knowing")
 
 
 class Battery(Part):
-    """A ready pack, or a loose cell (``cells`` = 1 and no manager inside)."""
+    """A ready pack with its management system inside, a lead-acid battery, or a loose cell.
+
+    Loose LFP cells (``managed`` = false) need a cell manager for as many cells as stand in series.
+    """
 
     chemistry: Literal["lfp", "agm", "gel", "flooded", "lfp_heated"] = Field(description="cell chemistry")
     nominal_v: float = Field(gt=0, le=60, description="nominal voltage [V]")
@@ -75,8 +78,8 @@ class SolarPanel(Part):
     vmp_v: float = Field(gt=0, le=100, description="working voltage [V]")
     isc_a: float = Field(gt=0, le=40, description="short-circuit current [A]")
     imp_a: float = Field(gt=0, le=40, description="working current [A]")
-    power_coefficient_pct_k: float = Field(ge=-1, le=0, description="power change a kelvin [%/K]")
-    voc_coefficient_pct_k: float = Field(ge=-1, le=0, description="open-circuit voltage change a kelvin [%/K]")
+    power_coefficient_pct_k: float = Field(ge=-1, le=0, description="power by temperature [%/K]")
+    voc_coefficient_pct_k: float = Field(ge=-1, le=0, description="open-circuit voltage by temperature [%/K]")
     noct_c: float = Field(ge=30, le=90, description="nominal operating cell temperature as mounted [degC]")
     flexible: bool = Field(description="glued and flexible (true) or rigid (false)")
     bracket_price_usd: float = Field(default=0, ge=0, le=1000, description="brackets or glue for one [USD]")
@@ -90,7 +93,7 @@ class ChargeController(Part):
     output_a: float = Field(gt=0, le=200, description="largest charge current [A]")
     array_v_max: float = Field(gt=0, le=600, description="largest array voltage, ever [V]")
     array_a_max: float = Field(gt=0, le=300, description="largest array short-circuit current [A]")
-    bank_v: str = Field(description="bank voltages it charges, '|' between, e.g. 12|24")
+    bank_v: str = Field(description="bank voltages it charges")
     efficiency: float = Field(gt=0, le=1, description="conversion efficiency [-]")
     headroom_v: float = Field(default=0, ge=0, le=30, description="array voltage needed above the bank's [V]")
     idle_w: float = Field(default=0, ge=0, le=20, description="own draw [W]")
@@ -100,7 +103,7 @@ class AlternatorCharger(Part):
     """A DC-DC charger from the vehicle's alternator."""
 
     output_a: float = Field(gt=0, le=200, description="largest charge current [A]")
-    bank_v: str = Field(description="bank voltages it charges, '|' between")
+    bank_v: str = Field(description="bank voltages it charges")
     efficiency: float = Field(gt=0, le=1, description="conversion efficiency [-]")
     idle_w: float = Field(default=0, ge=0, le=20, description="own draw [W]")
 
@@ -109,14 +112,14 @@ class MainsCharger(Part):
     """A charger for a hook-up."""
 
     output_a: float = Field(gt=0, le=200, description="largest charge current [A]")
-    bank_v: str = Field(description="bank voltages it charges, '|' between")
+    bank_v: str = Field(description="bank voltages it charges")
     efficiency: float = Field(gt=0, le=1, description="conversion efficiency [-]")
 
 
 class Inverter(Part):
     """DC to mains voltage."""
 
-    bank_v: str = Field(description="bank voltages it runs from, '|' between")
+    bank_v: str = Field(description="bank voltages it runs from")
     continuous_w: float = Field(gt=0, le=10000, description="power it holds [W]")
     peak_w: float = Field(gt=0, le=30000, description="power for a moment [W]")
     efficiency: float = Field(gt=0, le=1, description="efficiency at working load [-]")
@@ -126,7 +129,7 @@ class Inverter(Part):
 class DcConverter(Part):
     """Steps a 24 V or 48 V bank down to 12 V for the small things."""
 
-    bank_v: str = Field(description="bank voltages it runs from, '|' between")
+    bank_v: str = Field(description="bank voltages it runs from")
     continuous_w: float = Field(gt=0, le=5000, description="power it holds [W]")
     efficiency: float = Field(gt=0, le=1, description="efficiency [-]")
     idle_w: float = Field(default=0, ge=0, le=50, description="own draw [W]")
@@ -135,13 +138,13 @@ class DcConverter(Part):
 class Heater(Part):
     """Warms the air. Fuel heaters draw for their fan; electric ones for everything."""
 
-    fuel: Fuel = Field(default="", description="diesel, petrol, kerosene, propane, alcohol or empty = electric")
+    fuel: Fuel = Field(default="", description="fuel it burns, or none: electric")
     output_w: float = Field(gt=0, le=10000, description="heat at sea level [W]")
     efficiency: float = Field(gt=0, le=6, description="heat out per fuel energy in (or per watt) [-]")
     draw_w: float = Field(ge=0, le=5000, description="electric power at full heat [W]")
     start_wh: float = Field(default=0, ge=0, le=200, description="electric energy of a start [Wh]")
     supply: Literal["dc", "ac"] = Field(default="dc", description="what it runs from")
-    dc_v: str = Field(default="12", description="DC voltages it takes, '|' between")
+    dc_v: str = Field(default="12", description="DC voltages it takes")
     altitude_max_m: float = Field(default=6000, ge=0, le=9000, description="works up to [m]")
     room_sealed: bool = Field(description="air and exhaust led outside (true) or open flame (false)")
 
@@ -186,21 +189,21 @@ class ColdBox(Part):
     wh_day_25: float = Field(ge=0, le=5000, description="energy a day at 25 degC around it [Wh]")
     wh_day_32: float = Field(ge=0, le=5000, description="energy a day at 32 degC around it [Wh]")
     peak_w: float = Field(ge=0, le=500, description="power while the compressor runs [W]")
-    dc_v: str = Field(default="12|24", description="DC voltages it takes, '|' between")
+    dc_v: str = Field(default="12|24", description="DC voltages it takes")
     supply: Literal["dc", "ac"] = Field(default="dc", description="what it runs from")
 
 
 class Cooker(Part):
     """Cooks, with power or with fuel."""
 
-    abilities: str = Field(description="'|' between: boil fry grill slow_cook bake")
-    fuel: Fuel = Field(default="", description="fuel it burns, or empty = electric")
+    abilities: str = Field(description="what it can do")
+    fuel: Fuel = Field(default="", description="fuel it burns, or none: electric")
     supply: Literal["dc", "ac"] = Field(default="ac", description="what an electric one runs from")
     power_w: float = Field(gt=0, le=4000, description="electric power or heat of the flame [W]")
     starting_w: float = Field(default=0, ge=0, le=8000, description="power for a moment [W]")
     efficiency: float = Field(gt=0, le=1, description="useful heat per energy in [-]")
-    dc_v: str = Field(default="12", description="DC voltages it takes, '|' between")
-    while_driving: bool = Field(default=False, description="may run while driving (true/false)")
+    dc_v: str = Field(default="12", description="DC voltages it takes")
+    while_driving: bool = Field(default=False, description="may run while driving")
 
 
 class RoofFan(Part):
@@ -208,14 +211,14 @@ class RoofFan(Part):
 
     draw_w: float = Field(ge=0, le=200, description="power at the usual speed [W]")
     airflow_m3_h: float = Field(gt=0, le=5000, description="air it moves [m3/h]")
-    dc_v: str = Field(default="12", description="DC voltages it takes, '|' between")
+    dc_v: str = Field(default="12", description="DC voltages it takes")
 
 
 class Insulation(Part):
     """A way to insulate walls, roof and floor; price and mass are for each square metre."""
 
     material: str = Field(min_length=1, max_length=60, description="what it is made of")
-    thickness_mm: float = Field(ge=0, le=200, description="thickness fitted [mm]")
+    thickness_mm: float = Field(ge=0, le=200, description="thickness fitted; 0 insulates nothing [mm]")
     conductivity_w_mk: float = Field(gt=0, le=1, description="thermal conductivity [W/(m K)]")
     covered_share: float = Field(gt=0, le=1, description="share of the surface it covers; ribs stay bare [-]")
 
@@ -257,13 +260,13 @@ class OwnPart(BaseModel):
 
     model_config = ConfigDict(frozen=True, allow_inf_nan=False)
 
-    id: str = Field(pattern=ID, max_length=60)
-    name: str = Field(min_length=1, max_length=120)
-    price_usd: float = Field(default=0, ge=0, le=100_000)
-    mass_kg: float = Field(default=0, ge=0, le=1000)
-    length_mm: float = Field(default=0, ge=0, le=6000)
-    width_mm: float = Field(default=0, ge=0, le=3000)
-    height_mm: float = Field(default=0, ge=0, le=3000)
-    bay_tags: str = ""
-    skill: Skill = ""
+    id: str = Field(pattern=ID, max_length=60, description="unique over all kinds")
+    name: str = Field(min_length=1, max_length=120, description="what a person calls it")
+    price_usd: float = Field(default=0, ge=0, le=100_000, description="price of one [USD]")
+    mass_kg: float = Field(default=0, ge=0, le=1000, description="mass of one [kg]")
+    length_mm: float = Field(default=0, ge=0, le=6000, description="outer length [mm]")
+    width_mm: float = Field(default=0, ge=0, le=3000, description="outer width [mm]")
+    height_mm: float = Field(default=0, ge=0, le=3000, description="outer height [mm]")
+    bay_tags: str = Field(default="", max_length=80, description="where it may live, as for any part")
+    skill: Skill = Field(default="", description="skill it asks for")
     columns: dict[str, float] = Field(default_factory=dict)

@@ -70,8 +70,16 @@ def _heater(part: Heater) -> Iterator[Oddity]:
         yield "efficiency", f"{part.efficiency:g}", "at most 1 for a heater that burns fuel"
     if not part.fuel and part.draw_w <= 0:
         yield "draw_w", "0", "above 0 for an electric heater [W]"
-    if not part.fuel and part.draw_w > 0 and part.output_w > part.draw_w * part.efficiency * (1 + ROUNDING_SHARE):
-        yield "output_w", f"{part.output_w:g}", f"at most draw_w times efficiency, {part.draw_w * part.efficiency:.0f} [W]"
+    if (
+        not part.fuel
+        and part.draw_w > 0
+        and part.output_w > part.draw_w * part.efficiency * (1 + ROUNDING_SHARE)
+    ):
+        yield (
+            "output_w",
+            f"{part.output_w:g}",
+            f"at most draw_w times efficiency, {part.draw_w * part.efficiency:.0f} [W]",
+        )
 
 
 def _at_least(part: Part, larger: str, smaller: str) -> Iterator[Oddity]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 from pydantic import ValidationError
 
-from optimizer.errors import Fault, nearest
+from optimizer.errors import Fault, did_you_mean, nearest
 from optimizer.parts.cells import CellError, Value, columns_of, own_number, read_flag, shown
 from optimizer.parts.records import KINDS, Part
 from optimizer.parts.sense import oddities
@@ -21,6 +21,7 @@ from optimizer.parts.table import Row, Table
 
 DROP = "drop"
 OWN_PREFIX = "own_"
+MOST_HINTS = 50  # comparing an id with thousands is slow, and nobody reads the hundredth hint
 
 
 @dataclass
@@ -41,6 +42,7 @@ class Stack:
         self.faults = faults
         self.entries: dict[str, Entry] = {}
         self.columns: dict[str, dict[str, float]] = {}
+        self._hints_left = MOST_HINTS
 
     def add_folder(self, tables: list[tuple[str, Table]]) -> None:
         """Lay one folder's tables on top: drops first, so that a dropped id may return in any file."""
@@ -68,7 +70,9 @@ class Stack:
         except ValidationError as error:  # cells are checked one by one, so this is a second net
             for item in error.errors():
                 place = ".".join(map(str, item["loc"]))
-                self.faults.append(Fault(entry.file, entry.line, place, shown(str(item["input"])), item["msg"]))
+                self.faults.append(
+                    Fault(entry.file, entry.line, place, shown(str(item["input"])), item["msg"])
+                )
             return None
         for column, value, expected in oddities(part):
             self.faults.append(Fault(entry.file, entry.line, column, value, expected))
@@ -85,10 +89,16 @@ class Stack:
         known = columns_of(KINDS[kind])
         for name in table.names:
             if name not in known and name != DROP and not name.startswith(OWN_PREFIX):
-                self.faults.append(Fault(
-                    table.file, table.header_line, "column", shown(name),
-                    f"a column of {kind}, or one of your own that starts with {OWN_PREFIX}",
-                    nearest(name, (*known, DROP))))
+                self.faults.append(
+                    Fault(
+                        table.file,
+                        table.header_line,
+                        "column",
+                        shown(name),
+                        f"a column of {kind}, or one of your own that starts with {OWN_PREFIX}",
+                        nearest(name, (*known, DROP)),
+                    )
+                )
 
     def _drops(self, table: Table, row: Row) -> bool:
         text = row.cells.get(DROP)
@@ -106,11 +116,24 @@ class Stack:
             self.columns.pop(part_id, None)
             return
         ids = tuple(key for key, entry in earlier.items() if entry.kind == kind)
-        self.faults.append(Fault(
-            table.file, row.line, "id", shown(part_id),
-            f"the id of a {kind} of an earlier catalog, since the row drops it", nearest(part_id, ids)))
+        self.faults.append(
+            Fault(
+                table.file,
+                row.line,
+                "id",
+                shown(part_id),
+                f"the id of a {kind} of an earlier catalog, since the row drops it",
+                self._hint(part_id, ids),
+            )
+        )
 
-    def _add_table(self, kind: str, table: Table, rows: Mapping[str, Row], earlier: Mapping[str, Entry]) -> None:
+    def _hint(self, part_id: str, ids: tuple[str, ...]) -> str:
+        self._hints_left -= 1
+        return did_you_mean(part_id, ids) if self._hints_left >= 0 else ""
+
+    def _add_table(
+        self, kind: str, table: Table, rows: Mapping[str, Row], earlier: Mapping[str, Entry]
+    ) -> None:
         readers = {name: column.read for name, column in columns_of(KINDS[kind]).items()}
         known: dict[str, dict[str, Value]] = {name: {} for name in table.names}
         fresh: list[tuple[str, Row]] = []
@@ -127,8 +150,12 @@ class Stack:
         self._check_complete(kind, table, fresh, earlier)
 
     def _fill(
-        self, entry: Entry, part_id: str, row: Row,
-        readers: Mapping[str, Callable[[str], Value]], known: dict[str, dict[str, Value]],
+        self,
+        entry: Entry,
+        part_id: str,
+        row: Row,
+        readers: Mapping[str, Callable[[str], Value]],
+        known: dict[str, dict[str, Value]],
     ) -> None:
         for name, text in row.cells.items():
             own = name.startswith(OWN_PREFIX)
@@ -141,7 +168,8 @@ class Stack:
                     value = read(text)
                 except CellError as bad:
                     self.faults.append(
-                        Fault(entry.file, row.line, name, shown(text), bad.expected, bad.remedy))
+                        Fault(entry.file, row.line, name, shown(text), bad.expected, bad.remedy)
+                    )
                     entry.sound = False
                     continue
                 known[name][text] = value
@@ -159,14 +187,19 @@ class Stack:
         required = [column for column in columns_of(KINDS[kind]).values() if column.required]
         first_id, first = min(fresh, key=lambda pair: pair[1].line)
         ids = tuple(key for key, entry in earlier.items() if entry.kind == kind)
-        hint = nearest(first_id, ids)
-        remedy = f" {hint}" if hint.startswith("Did") else ""
+        hint = self._hint(first_id, ids)
         for column in required:
             if column.name not in table.names:
-                self.faults.append(Fault(
-                    table.file, table.header_line, f"column {column.name}", "missing",
-                    f"this column ({column.description})",
-                    f"Line {first.line} adds a new part, {shown(first_id)}, which needs it.{remedy}"))
+                self.faults.append(
+                    Fault(
+                        table.file,
+                        table.header_line,
+                        f"column {column.name}",
+                        "missing",
+                        f"this column ({column.description})",
+                        f"Line {first.line} adds {shown(first_id)}, which is new. {hint}".rstrip(),
+                    )
+                )
         for part_id, row in fresh:
             lacking = [column for column in required if column.name not in row.cells]
             if lacking:
@@ -179,8 +212,13 @@ class Stack:
 def taken_by(entry: Entry, table: Table, row: Row, part_id: str) -> Fault:
     """The fault of a row whose id a part of another kind has already."""
     return Fault(
-        table.file, row.line, "id", shown(part_id), "an id that no part of another kind has",
-        f"It is taken by a {entry.kind} in {entry.file}, line {entry.line}.")
+        table.file,
+        row.line,
+        "id",
+        shown(part_id),
+        "an id that no part of another kind has",
+        f"It is taken by a {entry.kind} in {entry.file}, line {entry.line}.",
+    )
 
 
 def rows_by_id(table: Table, read_id: Callable[[str], Value], faults: list[Fault]) -> dict[str, Row]:
@@ -197,9 +235,15 @@ def rows_by_id(table: Table, read_id: Callable[[str], Value], faults: list[Fault
             faults.append(Fault(table.file, row.line, "id", shown(text), bad.expected, bad.remedy))
             continue
         if part_id in found:
-            faults.append(Fault(
-                table.file, row.line, "id", shown(part_id),
-                f"an id not given before; line {found[part_id].line} has it"))
+            faults.append(
+                Fault(
+                    table.file,
+                    row.line,
+                    "id",
+                    shown(part_id),
+                    f"an id not given before; line {found[part_id].line} has it",
+                )
+            )
             continue
         found[part_id] = row
     return found

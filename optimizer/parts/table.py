@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from optimizer.errors import Fault
 from optimizer.parts.cells import shown
 
+MOST_COLUMNS = 200
 COMMENT = "#"  # a row whose first cell starts with it is for people, not for the reader
 
 
@@ -55,8 +56,16 @@ def read_table(data: bytes, file: str, faults: list[Fault]) -> Table | None:
                 _take(line, cells, header[1], file, rows, faults)
     except csv.Error as error:
         line = _last_line(text, error)
-        faults.append(Fault(
-            file, line, "", "", f"well-formed CSV ({error})", "Check the quotes on this line and above it."))
+        faults.append(
+            Fault(
+                file,
+                line,
+                "",
+                "",
+                f"well-formed CSV ({error})",
+                "Check the quotes on this line and above it.",
+            )
+        )
         return None
     if header is None:
         faults.append(Fault(file, 0, "", "without a header", "a header row with the names of the columns"))
@@ -69,9 +78,16 @@ def _decoded(data: bytes, file: str, faults: list[Fault]) -> str | None:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        faults.append(Fault(
-            file, line, "", f"not UTF-8 (byte 0x{data[error.start]:02x})", "text in UTF-8",
-            "Save the file as 'CSV UTF-8'."))
+        faults.append(
+            Fault(
+                file,
+                line,
+                "",
+                f"not UTF-8 (byte 0x{data[error.start]:02x})",
+                "text in UTF-8",
+                "Save the file as 'CSV UTF-8'.",
+            )
+        )
         return None
 
 
@@ -109,10 +125,22 @@ def _good_header(line: int, names: list[str], file: str, faults: list[Fault]) ->
     before = len(faults)
     for mark, word in ((";", "semicolons"), ("\t", "tabs")):
         if len(names) == 1 and mark in names[0]:
-            faults.append(Fault(
-                file, line, "header", shown(names[0]), "columns with commas between",
-                f"The file has {word} between: export it again with commas and decimal points."))
+            faults.append(
+                Fault(
+                    file,
+                    line,
+                    "header",
+                    shown(names[0]),
+                    "columns with commas between",
+                    f"The file has {word} between: export it again with commas and decimal points.",
+                )
+            )
             return False
+    if len(names) > MOST_COLUMNS:
+        faults.append(
+            Fault(file, line, "header", f"{len(names)} columns long", f"at most {MOST_COLUMNS} columns")
+        )
+        return False
     if "id" not in names:
         faults.append(Fault(file, line, "header", shown(", ".join(names)), "a column named id"))
     for index, name in enumerate(names):
@@ -127,8 +155,15 @@ def _take(
     line: int, cells: list[str], names: list[str], file: str, rows: list[Row], faults: list[Fault]
 ) -> None:
     if len(cells) > len(names):
-        faults.append(Fault(
-            file, line, "row", f"{len(cells)} cells long", f"at most {len(names)} cells, as in the header",
-            "Put quotes round a text with a comma in it; decimals take a point."))
+        faults.append(
+            Fault(
+                file,
+                line,
+                "row",
+                f"{len(cells)} cells long",
+                f"at most {len(names)} cells, as in the header",
+                "Put quotes round a text with a comma in it; decimals take a point.",
+            )
+        )
         return
     rows.append(Row(line, {name: cell for name, cell in zip(names, cells, strict=False) if cell}))
