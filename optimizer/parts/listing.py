@@ -15,7 +15,7 @@ from typing import TypeVar
 from optimizer.errors import UsageError, nearest
 from optimizer.parts.catalog import Catalog
 from optimizer.parts.cells import EMPTY, WORDS, CellError, Column, Value, any_number, columns_of
-from optimizer.parts.records import OwnPart, Part
+from optimizer.parts.records import KINDS, OwnPart, Part
 
 AnyPart = Part | OwnPart
 V = TypeVar("V")
