@@ -13,6 +13,7 @@ import tempfile
 import zipfile
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -46,8 +47,9 @@ def load(key: str, name: str) -> WeatherYear | None:
     """The year kept under ``key``, called ``name``; None when there is none, or it was spoilt."""
     try:
         with np.load(folder() / f"{key}.npz", allow_pickle=False) as kept:
-            place = {number: float(kept[number]) for number in _NUMBERS}
-            return WeatherYear(name=name, **place, **{series: kept[series] for series in SERIES})
+            fields: dict[str, Any] = {number: float(kept[number]) for number in _NUMBERS}
+            fields |= {series: kept[series] for series in SERIES}
+            return WeatherYear(name=name, **fields)
     except (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile):
         return None
 

@@ -83,7 +83,8 @@ def _content(spec: str, base: Path) -> bytes:
     except IsADirectoryError:
         raise _whole(spec, "a folder", f"a weather file: {FORMATS}", "Name the file inside it.") from None
     except OSError as error:
-        raise _whole(spec, "not readable", "a file that may be read", f"The system says: {error.strerror}.") from error
+        said = f"The system says: {error.strerror}."
+        raise _whole(spec, "not readable", "a file that may be read", said) from error
 
 
 def _station_file(spec: str) -> Path:
@@ -93,7 +94,7 @@ def _station_file(spec: str) -> Path:
         raise _whole(spec, "no such station", "a station that comes along", nearest(station, list(STATIONS)))
     found = find_spec("pvlib")
     if found is None or found.origin is None:
-        raise _whole(spec, "not installed", "the library pvlib, which brings the stations", "pip install pvlib.")
+        raise _whole(spec, "not installed", "the library pvlib, which brings the stations", "Install it.")
     return Path(found.origin).parent / "data" / STATIONS[station]
 
 
@@ -112,7 +113,7 @@ def _text(spec: str, content: bytes) -> str:
     if not content.strip():
         raise _whole(spec, "empty", f"a weather file: {FORMATS}", "Fetch the file again.")
     if b"\0" in content[:65536] or content[:2] in (b"PK", b"\x1f\x8b"):
-        raise _whole(spec, "not a text file", f"a weather file as text: {FORMATS}", "Unpack an archive first.")
+        raise _whole(spec, "not a text file", f"text: {FORMATS}", "Unpack an archive first.")
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError:
