@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+from typing import Annotated
+
 from pydantic import Field
 
-from optimizer.brief.topic import Topic
+from optimizer.brief.topic import Topic, Wording
 from optimizer.units import Degrees, Kelvins, Metres, Percent
+
+WeatherName = Annotated[
+    str,
+    Field(pattern=r"\S", max_length=300),
+    Wording("a station such as 'station:723170', or the name of a weather file"),
+]
 
 
 class Place(Topic):
     """The place, told by weather years; several may be named and all of them count."""
 
-    weather: tuple[str, ...] = Field(
+    weather: tuple[WeatherName, ...] = Field(
         min_length=1,
+        max_length=40,
         description="weather years: a station 'station:723170', or a file (EPW, TMY2, TMY3, PVGIS CSV)",
     )
     altitude: Metres | None = Field(
@@ -35,4 +44,4 @@ class Place(Topic):
     shading: Percent = Field(
         default=0.0, ge=0, lt=100, description="share of the sun lost to trees and hills [%]"
     )
-    soiling: Percent = Field(default=3.0, ge=0, lt=100, description="share lost to dirt [%]")
+    soiling: Percent = Field(default=3.0, ge=0, lt=100, description="share of the sun lost to dirt [%]")

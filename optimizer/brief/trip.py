@@ -7,30 +7,31 @@ from typing import Annotated
 
 from pydantic import AfterValidator, Field
 
-from optimizer.brief.topic import Topic
+from optimizer.brief.topic import Topic, Wording
 from optimizer.units import Hours, Kilograms, Percent
 
+_MONTH_DAY = "a day of the year as 'MM-DD', such as '06-15'"
 _DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
 def _month_day(text: str) -> str:
-    match = re.fullmatch(r"(\d\d)-(\d\d)", text)
+    match = re.fullmatch(r"([0-9]{2})-([0-9]{2})", text)
     if match:
         month, day = int(match[1]), int(match[2])
         if 1 <= month <= 12 and 1 <= day <= _DAYS[month - 1]:
             return text
-    raise ValueError("a day of the year as 'MM-DD', such as '06-15'")
+    raise ValueError(_MONTH_DAY)
 
 
-MonthDay = Annotated[str, AfterValidator(_month_day)]
+MonthDay = Annotated[str, AfterValidator(_month_day), Wording(_MONTH_DAY)]
 
 
 class Person(Topic):
     """One of the people who live in the van."""
 
-    name: str = Field(default="", description="what to call them in the output")
+    name: str = Field(default="", max_length=80, description="what to call them in the output")
     mass: Kilograms = Field(default=75.0, gt=0, le=300, description="body mass [kg]")
-    seat: str = Field(default="", description="name of the vehicle's seat they travel on")
+    seat: str = Field(default="", max_length=80, description="name of the vehicle's seat they travel on")
 
 
 class Driving(Topic):
@@ -65,7 +66,7 @@ class Trip(Topic):
         description="ask that the mean day of each month breaks even; by default only when no"
         " coverage is asked for",
     )
-    driving: Driving = Driving()
+    driving: Driving = Field(default=Driving(), description="when the engine runs")
 
     @property
     def wants_daily_balance(self) -> bool:

@@ -6,8 +6,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from optimizer.brief.topic import Topic
-from optimizer.units import Hours, Kilograms, Litres, Watts, WattHours
+from optimizer.brief.topic import Name, Topic
+from optimizer.units import Hours, Kilograms, Litres, WattHours, Watts
 
 Ability = Literal["boil", "fry", "grill", "slow_cook", "bake"]
 When = Literal["parked", "driving", "always"]
@@ -17,7 +17,7 @@ Supply = Literal["dc", "ac"]
 class Use(Topic):
     """One thing that takes power."""
 
-    name: str = Field(min_length=1, description="what it is")
+    name: Name = Field(description="what it is")
     power: Watts = Field(gt=0, le=10000, description="power while running [W]")
     hours: Hours = Field(gt=0, le=24, description="running hours a day [h]")
     start_hour: int | None = Field(
@@ -29,7 +29,7 @@ class Use(Topic):
     starting_power: Watts = Field(
         default=0.0, ge=0, le=30000, description="power for a moment at the start [W]"
     )
-    every_days: int = Field(default=1, ge=1, le=30, description="each so many days")
+    every_days: int = Field(default=1, ge=1, le=30, description="wanted once each so many days")
     alone: bool = Field(
         default=False, description="never runs together with another 'alone' use or meal"
     )
@@ -38,22 +38,32 @@ class Use(Topic):
 class Meal(Topic):
     """One meal, for everybody together."""
 
-    name: str = Field(min_length=1, description="what it is")
+    name: Name = Field(description="what it is")
     ability: Ability = Field(description="boil, fry, grill, slow_cook or bake")
     heat: WattHours = Field(gt=0, le=5000, description="useful heat into the food, all people [Wh]")
     hour: int = Field(default=18, ge=0, le=23, description="hour of the day it is cooked")
-    every_days: int = Field(default=1, ge=1, le=30, description="each so many days")
+    every_days: int = Field(default=1, ge=1, le=30, description="wanted once each so many days")
 
 
 class Supplies(Topic):
     """Water, waste and food."""
 
-    water_per_person_day: Litres = Field(default=6.0, ge=0, le=100, description="water [L]")
-    other_water_day: Litres = Field(default=0.0, ge=0, le=200, description="pets, plants ... [L]")
-    grey_share: float = Field(default=0.7, ge=0, le=1, description="share of the water that must be kept as waste")
+    water_per_person_day: Litres = Field(
+        default=6.0, ge=0, le=100, description="water a person takes a day [L]"
+    )
+    other_water_day: Litres = Field(
+        default=0.0, ge=0, le=200, description="water for pets, plants ... a day [L]"
+    )
+    grey_share: float = Field(
+        default=0.7, ge=0, le=1, description="share of the water that must be kept as waste, 0 to 1"
+    )
     toilet: bool = Field(default=True, description="a toilet on board")
-    toilet_visits_per_person_day: float = Field(default=4.0, ge=0, le=20, description="visits a day")
+    toilet_visits_per_person_day: float = Field(
+        default=4.0, ge=0, le=20, description="toilet visits a person a day"
+    )
     chilled: Litres = Field(default=0.0, ge=0, le=500, description="chilled food at once [L]")
     frozen: Litres = Field(default=0.0, ge=0, le=500, description="frozen food at once [L]")
-    food_per_person_day: Kilograms = Field(default=1.2, ge=0, le=10, description="food, packed [kg]")
+    food_per_person_day: Kilograms = Field(
+        default=1.2, ge=0, le=10, description="packed food a person a day [kg]"
+    )
     gear: Kilograms = Field(default=40.0, ge=0, le=1000, description="clothes, tools, bicycles ... [kg]")

@@ -11,7 +11,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from optimizer.brief.topic import Topic
+from optimizer.brief.topic import Name, Topic
 from optimizer.units import (
     Amperes,
     CubicMetres,
@@ -29,60 +29,75 @@ SurfaceKind = Literal["insulated", "glass", "door", "floor", "bare"]
 class Seat(Topic):
     """A seat with a belt."""
 
-    name: str = Field(min_length=1, description="what to call it")
-    x: Millimetres = Field(description="aft from the front axle [mm]")
-    y: Millimetres = Field(default=0.0, description="right of the centre line [mm]")
+    name: Name = Field(description="what to call it")
+    x: Millimetres = Field(ge=-4000, le=14000, description="aft from the front axle [mm]")
+    y: Millimetres = Field(default=0.0, ge=-1500, le=1500, description="right of the centre line [mm]")
 
 
 class Obstacle(Topic):
     """Something on the roof that panels must keep clear of."""
 
-    name: str = Field(min_length=1, description="what it is")
-    x: Millimetres = Field(ge=0, description="from the roof's front edge to its front edge [mm]")
-    y: Millimetres = Field(ge=0, description="from the roof's left edge to its left edge [mm]")
-    length: Millimetres = Field(gt=0, description="fore and aft [mm]")
-    width: Millimetres = Field(gt=0, description="across [mm]")
+    name: Name = Field(description="what it is")
+    x: Millimetres = Field(ge=0, le=12000, description="from the roof's front edge to its front edge [mm]")
+    y: Millimetres = Field(ge=0, le=2600, description="from the roof's left edge to its left edge [mm]")
+    length: Millimetres = Field(gt=0, le=12000, description="its length, fore and aft [mm]")
+    width: Millimetres = Field(gt=0, le=2600, description="its width, across [mm]")
 
 
 class Roof(Topic):
     """The flat part of the roof."""
 
-    length: Millimetres = Field(gt=0, le=12000, description="fore and aft [mm]")
-    width: Millimetres = Field(gt=0, le=2600, description="across [mm]")
-    edge_margin: Millimetres = Field(default=30.0, ge=0, description="kept free along each edge [mm]")
-    gap: Millimetres = Field(default=20.0, ge=0, description="between panels and things [mm]")
-    load: Kilograms = Field(gt=0, le=1000, description="what the roof may carry while driving [kg]")
-    rack_mass: Kilograms = Field(default=0.0, ge=0, description="rack and other things on it [kg]")
-    fan_length: Millimetres = Field(default=400.0, gt=0, description="side of a roof fan's opening [mm]")
-    fan_x: Millimetres | None = Field(default=None, ge=0, description="where the fan must go [mm]")
-    fan_y: Millimetres | None = Field(default=None, ge=0, description="where the fan must go [mm]")
-    x: Millimetres | None = Field(
-        default=None, description="the roof's front edge, aft from the front axle [mm]"
+    length: Millimetres = Field(gt=0, le=12000, description="its length, fore and aft [mm]")
+    width: Millimetres = Field(gt=0, le=2600, description="its width, across [mm]")
+    edge_margin: Millimetres = Field(
+        default=30.0, ge=0, le=1000, description="kept free along each edge [mm]"
     )
-    obstacles: tuple[Obstacle, ...] = ()
+    gap: Millimetres = Field(default=20.0, ge=0, le=1000, description="between panels and things [mm]")
+    load: Kilograms = Field(gt=0, le=1000, description="what the roof may carry while driving [kg]")
+    rack_mass: Kilograms = Field(default=0.0, ge=0, le=1000, description="rack and other things on it [kg]")
+    fan_length: Millimetres = Field(
+        default=400.0, gt=0, le=2000, description="side of a roof fan's opening [mm]"
+    )
+    fan_x: Millimetres | None = Field(
+        default=None, ge=0, le=12000, description="where the fan must go, from the front edge [mm]"
+    )
+    fan_y: Millimetres | None = Field(
+        default=None, ge=0, le=2600, description="where the fan must go, from the left edge [mm]"
+    )
+    x: Millimetres | None = Field(
+        default=None, ge=-4000, le=14000,
+        description="the roof's front edge, aft from the front axle [mm]",
+    )
+    obstacles: tuple[Obstacle, ...] = Field(default=(), max_length=40, description="what stands on it")
 
 
 class Bay(Topic):
     """A named box-shaped space in or under the van."""
 
-    name: str = Field(min_length=1, description="what to call it")
-    length: Millimetres = Field(gt=0, le=6000, description="inside, fore and aft [mm]")
-    width: Millimetres = Field(gt=0, le=2600, description="inside, across [mm]")
-    height: Millimetres = Field(gt=0, le=2600, description="inside, up [mm]")
-    x: Millimetres = Field(description="its middle, aft from the front axle [mm]")
-    y: Millimetres = Field(default=0.0, description="its middle, right of the centre line [mm]")
-    z: Millimetres = Field(default=600.0, ge=0, description="its floor above the ground [mm]")
+    name: Name = Field(description="what to call it")
+    length: Millimetres = Field(gt=0, le=6000, description="its length inside, fore and aft [mm]")
+    width: Millimetres = Field(gt=0, le=2600, description="its width inside, across [mm]")
+    height: Millimetres = Field(gt=0, le=2600, description="its height inside [mm]")
+    x: Millimetres = Field(ge=-4000, le=14000, description="its middle, aft from the front axle [mm]")
+    y: Millimetres = Field(
+        default=0.0, ge=-1500, le=1500, description="its middle, right of the centre line [mm]"
+    )
+    z: Millimetres = Field(default=600.0, ge=0, le=4000, description="its floor above the ground [mm]")
     load: Kilograms = Field(gt=0, le=2000, description="what it may carry [kg]")
-    tags: tuple[BayTag, ...] = Field(default=("inside",), description="what it is good for")
-    door_width: Millimetres | None = Field(default=None, gt=0, description="opening [mm]; else open on top")
-    door_height: Millimetres | None = Field(default=None, gt=0, description="opening [mm]")
+    tags: tuple[BayTag, ...] = Field(default=("inside",), max_length=20, description="what it is good for")
+    door_width: Millimetres | None = Field(
+        default=None, gt=0, le=6000, description="width of its opening [mm]; else open on top"
+    )
+    door_height: Millimetres | None = Field(
+        default=None, gt=0, le=2600, description="height of its opening [mm]"
+    )
 
 
 class Surface(Topic):
     """A part of the body that loses heat."""
 
-    name: str = Field(min_length=1, description="what it is")
-    area: SquareMetres = Field(gt=0, le=60, description="area [m2]")
+    name: Name = Field(description="what it is")
+    area: SquareMetres = Field(gt=0, le=60, description="its area [m2]")
     kind: SurfaceKind = Field(
         default="insulated",
         description="'insulated' and 'floor' take the insulation chosen; glass, door and bare do not",
@@ -93,38 +108,59 @@ class Surface(Topic):
 class Fitting(Topic):
     """Something fixed that is there whatever is chosen: bed, cabinet, floor."""
 
-    name: str = Field(min_length=1, description="what it is")
-    mass: Kilograms = Field(gt=0, le=1000, description="mass [kg]")
-    x: Millimetres | None = Field(default=None, description="aft from the front axle [mm]")
-    y: Millimetres = Field(default=0.0, description="right of the centre line [mm]")
+    name: Name = Field(description="what it is")
+    mass: Kilograms = Field(gt=0, le=1000, description="its mass [kg]")
+    x: Millimetres | None = Field(
+        default=None, ge=-4000, le=14000,
+        description="aft from the front axle [mm]",
+    )
+    y: Millimetres = Field(default=0.0, ge=-1500, le=1500, description="right of the centre line [mm]")
 
 
 class Vehicle(Topic):
     """The van as it stands, and what it is rated for."""
 
-    name: str = Field(default="van", description="what to call it")
+    name: str = Field(default="van", max_length=80, description="what to call it")
     gross_mass: Kilograms = Field(gt=0, le=7500, description="most it may weigh on the road [kg]")
     front_axle_rating: Kilograms = Field(gt=0, le=5000, description="most on the front axle [kg]")
     rear_axle_rating: Kilograms = Field(gt=0, le=5000, description="most on the rear axle [kg]")
-    front_axle_mass: Kilograms = Field(gt=0, le=4000, description="front axle as weighed, empty, tank full [kg]")
-    rear_axle_mass: Kilograms = Field(gt=0, le=4000, description="rear axle as weighed, empty, tank full [kg]")
-    left_share: Percent = Field(default=50.0, ge=30, le=70, description="share of the weighed mass on the left wheels [%]")
-    side_difference: Kilograms = Field(default=120.0, gt=0, description="most left may differ from right [kg]")
+    front_axle_mass: Kilograms = Field(
+        gt=0, le=4000, description="front axle as weighed, empty, tank full [kg]"
+    )
+    rear_axle_mass: Kilograms = Field(
+        gt=0, le=4000, description="rear axle as weighed, empty, tank full [kg]"
+    )
+    left_share: Percent = Field(
+        default=50.0, ge=30, le=70, description="share of the weighed mass on the left wheels [%]"
+    )
+    side_difference: Kilograms = Field(
+        default=120.0, gt=0, le=2000, description="most left may differ from right [kg]"
+    )
     wheelbase: Millimetres = Field(gt=1000, le=6000, description="axle to axle [mm]")
     track: Millimetres = Field(default=1550.0, gt=800, le=2600, description="left wheel to right wheel [mm]")
     length: Millimetres = Field(gt=1000, le=12000, description="bumper to bumper [mm]")
-    front_overhang: Millimetres = Field(default=900.0, ge=0, description="front axle to front bumper [mm]")
+    front_overhang: Millimetres = Field(
+        default=900.0, ge=0, le=4000, description="front axle to front bumper [mm]"
+    )
     height: Millimetres = Field(gt=500, le=4000, description="to the bare roof [mm]")
-    fuel: Literal["petrol", "diesel", "electric", "lpg"] = Field(default="diesel", description="what the engine runs on")
+    fuel: Literal["petrol", "diesel", "electric", "lpg"] = Field(
+        default="diesel", description="what the engine runs on"
+    )
     fuel_for_heater: Litres = Field(
         default=0.0, ge=0, le=200, description="what a heater may draw from the main tank between fills [L]"
     )
     alternator_current: Amperes = Field(gt=0, le=500, description="alternator rating [A]")
-    alternator_spare: Percent = Field(default=45.0, ge=0, le=100, description="share of it free for charging [%]")
+    alternator_spare: Percent = Field(
+        default=45.0, ge=0, le=100, description="share of it free for charging [%]"
+    )
     alternator_voltage: float = Field(default=14.0, ge=10, le=32, description="while charging [V]")
     air_volume: CubicMetres = Field(gt=0.5, le=40, description="air inside [m3]")
-    surfaces: tuple[Surface, ...] = Field(min_length=1, description="the body, surface by surface")
-    roof: Roof
-    bays: tuple[Bay, ...] = ()
-    seats: tuple[Seat, ...] = ()
-    fittings: tuple[Fitting, ...] = ()
+    surfaces: tuple[Surface, ...] = Field(
+        min_length=1, max_length=100, description="the body, surface by surface"
+    )
+    roof: Roof = Field(description="the flat part of the roof")
+    bays: tuple[Bay, ...] = Field(default=(), max_length=40, description="named spaces in or under the van")
+    seats: tuple[Seat, ...] = Field(default=(), max_length=12, description="seats with a belt")
+    fittings: tuple[Fitting, ...] = Field(
+        default=(), max_length=200, description="what is fixed whatever is chosen"
+    )

@@ -1,0 +1,110 @@
+"""Odd measures and masses of the vehicle.
+
+On the road: beside ``brief``, behind ``oddities``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from optimizer.brief.brief import Brief
+from optimizer.units import show
+
+SMALLEST_BAY_SIDE = 100.0  # mm; hardly any part fits; common practice, no source
+
+
+def _payload(brief: Brief) -> Iterator[str]:
+    van, people = brief.vehicle, brief.people
+    weighed = van.front_axle_mass + van.rear_axle_mass
+    aboard = sum(person.mass for person in people) + sum(fitting.mass for fitting in van.fittings)
+    aboard += brief.supplies.gear + brief.limits.payload_margin
+    gross = show(van.gross_mass, "kg", brief.units)
+    if weighed + aboard > van.gross_mass:
+        yield (
+            f"vehicle.gross_mass is {gross}, but the van as weighed with people, fittings, supplies.gear and"
+            f" limits.payload_margin comes to {show(weighed + aboard, 'kg', brief.units)} before any part is"
+            " in it."
+        )
+    ratings = van.front_axle_rating + van.rear_axle_rating
+    if ratings < van.gross_mass:
+        yield (
+            "vehicle.front_axle_rating and rear_axle_rating add up to"
+            f" {show(ratings, 'kg', brief.units)}, less than vehicle.gross_mass = {gross}, which can never"
+            " be reached."
+        )
+
+
+def _seats(brief: Brief) -> Iterator[str]:
+    seats = brief.vehicle.seats
+    unseated = [person for person in brief.people if not person.seat]
+    if seats and unseated:
+        yield (
+            f"{len(unseated)} of {len(brief.people)} people have no seat, though [[vehicle.seats]] names"
+            f" {len(seats)}: the axle loads cannot tell where they travel."
+        )
+
+
+def _bays(brief: Brief) -> Iterator[str]:
+    if not brief.vehicle.bays:
+        yield "There are no [[vehicle.bays]]: no part that needs a place inside can be chosen."
+    for bay in brief.vehicle.bays:
+        for side in ("length", "width", "height"):
+            size = getattr(bay, side)
+            if size < SMALLEST_BAY_SIDE:
+                yield (
+                    f"The bay '{bay.name}' has {side} = {show(size, 'mm', brief.units)}: hardly any part"
+                    " is that small."
+                )
+        if bay.door_width is not None and bay.door_width > max(bay.length, bay.width):
+            yield (
+                f"The bay '{bay.name}' has door_width = {show(bay.door_width, 'mm', brief.units)}, wider than"
+                " the bay."
+            )
+        if bay.door_height is not None and bay.door_height > bay.height:
+            yield (
+                f"The bay '{bay.name}' has door_height = {show(bay.door_height, 'mm', brief.units)}, higher"
+                " than the bay."
+            )
+        if not bay.tags:
+            yield f"The bay '{bay.name}' has no tags: no part can live in it."
+
+
+def _places(brief: Brief) -> Iterator[str]:
+    """Things whose middle is outside of the van; what hangs on the back may be."""
+    van = brief.vehicle
+    front, back = -van.front_overhang, van.length - van.front_overhang
+    things = [("bay", bay.name, bay.x) for bay in van.bays if "rear_hang" not in bay.tags]
+    things += [("seat", seat.name, seat.x) for seat in van.seats]
+    things += [("fitting", fitting.name, fitting.x) for fitting in van.fittings if fitting.x is not None]
+    for noun, name, x in things:
+        if not front <= x <= back:
+            yield (
+                f"The {noun} '{name}' has x = {show(x, 'mm', brief.units)}, outside of the van, which reaches"
+                f" from {show(front, 'mm', brief.units)} to {show(back, 'mm', brief.units)}."
+            )
+
+
+def _roof(brief: Brief) -> Iterator[str]:
+    van, roof = brief.vehicle, brief.vehicle.roof
+    if roof.length > van.length:
+        yield (
+            f"vehicle.roof.length is {show(roof.length, 'mm', brief.units)} and vehicle.length"
+            f" {show(van.length, 'mm', brief.units)}: the roof is longer than the van."
+        )
+    if 2 * roof.edge_margin >= min(roof.length, roof.width):
+        yield (
+            f"vehicle.roof.edge_margin is {show(roof.edge_margin, 'mm', brief.units)}: nothing of the roof"
+            " is left between the edges."
+        )
+
+
+def _body(brief: Brief) -> Iterator[str]:
+    facings = {surface.facing for surface in brief.vehicle.surfaces}
+    for facing, part in (("up", "roof"), ("down", "floor"), ("side", "wall")):
+        if facing not in facings:
+            yield f"None of the [[vehicle.surfaces]] has facing = '{facing}': the {part} loses no heat."
+
+
+VEHICLE_ODDITIES: tuple[Callable[[Brief], Iterator[str]], ...] = (
+    _payload, _seats, _bays, _places, _roof, _body,
+)  # fmt: skip
