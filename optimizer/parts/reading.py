@@ -81,7 +81,8 @@ def _tables(folder: Path, name: str, apart: set[Path], faults: list[Fault]) -> l
         )
     found = []
     for path in files:
-        shown_name = f"{name.rstrip('/')}/{path.name}"
+        # a name that is no UTF-8 must not spoil the report
+        shown_name = f"{name.rstrip('/')}/{path.name}".encode("utf-8", "backslashreplace").decode()
         if path.name[:-4] not in KINDS or path.suffix != ".csv":
             faults.append(
                 Fault(

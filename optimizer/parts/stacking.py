@@ -8,6 +8,7 @@ the earlier ones, cells left blank and columns left out keep them. ``drop`` = tr
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
@@ -21,6 +22,7 @@ from optimizer.parts.table import Row, Table
 
 DROP = "drop"
 OWN_PREFIX = "own_"
+_OWN_COLUMN = re.compile(rf"{OWN_PREFIX}[a-z0-9_]+")
 MOST_HINTS = 50  # comparing an id with thousands is slow, and nobody reads the hundredth hint
 
 
@@ -88,14 +90,14 @@ class Stack:
     def _check_header(self, kind: str, table: Table) -> None:
         known = columns_of(KINDS[kind])
         for name in table.names:
-            if name not in known and name != DROP and not name.startswith(OWN_PREFIX):
+            if name not in known and name != DROP and not _OWN_COLUMN.fullmatch(name):
                 self.faults.append(
                     Fault(
                         table.file,
                         table.header_line,
                         "column",
                         shown(name),
-                        f"a column of {kind}, or one of your own that starts with {OWN_PREFIX}",
+                        f"a column of {kind}, or one of your own: {OWN_PREFIX} and a-z 0-9 _",
                         nearest(name, (*known, DROP)),
                     )
                 )
@@ -185,28 +187,27 @@ class Stack:
         if not fresh:
             return
         required = [column for column in columns_of(KINDS[kind]).values() if column.required]
-        first_id, first = min(fresh, key=lambda pair: pair[1].line)
-        ids = tuple(key for key, entry in earlier.items() if entry.kind == kind)
-        hint = self._hint(first_id, ids)
-        for column in required:
-            if column.name not in table.names:
-                self.faults.append(
-                    Fault(
-                        table.file,
-                        table.header_line,
-                        f"column {column.name}",
-                        "missing",
-                        f"this column ({column.description})",
-                        f"Line {first.line} adds {shown(first_id)}, which is new. {hint}".rstrip(),
-                    )
+        absent = [column.name for column in required if column.name not in table.names]
+        if absent:
+            first_id, first = min(fresh, key=lambda pair: pair[1].line)
+            hint = self._hint(first_id, tuple(key for key, entry in earlier.items() if entry.kind == kind))
+            self.faults.append(
+                Fault(
+                    table.file,
+                    table.header_line,
+                    "header",
+                    "without " + ", ".join(absent),
+                    "a column for each" if len(absent) > 1 else "that column",
+                    f"Line {first.line} adds {shown(first_id)}, which is new. {hint}".rstrip(),
                 )
+            )
         for part_id, row in fresh:
             lacking = [column for column in required if column.name not in row.cells]
             if lacking:
                 self.entries[part_id].sound = False
             for column in lacking:
                 if column.name in table.names:
-                    self.faults.append(Fault(table.file, row.line, column.name, "blank", column.description))
+                    self.faults.append(Fault(table.file, row.line, column.name, "blank", column.accepts))
 
 
 def taken_by(entry: Entry, table: Table, row: Row, part_id: str) -> Fault:

@@ -54,16 +54,15 @@ def read_table(data: bytes, file: str, faults: list[Fault]) -> Table | None:
                     return None
             else:
                 _take(line, cells, header[1], file, rows, faults)
-    except csv.Error as error:
-        line = _last_line(text, error)
+    except _TornError as torn:
         faults.append(
             Fault(
                 file,
-                line,
+                torn.line,
                 "",
-                "",
-                f"well-formed CSV ({error})",
-                "Check the quotes on this line and above it.",
+                "no whole row",
+                "cells with commas between",
+                "A quote is open or out of place on this line, or a cell is far too long.",
             )
         )
         return None
@@ -91,11 +90,11 @@ def _decoded(data: bytes, file: str, faults: list[Fault]) -> str | None:
         return None
 
 
-class _Torn(csv.Error):
-    """A malformed record, with the line on which the reader noticed it."""
+class _TornError(Exception):
+    """A malformed record, with the line it starts on."""
 
-    def __init__(self, message: str, line: int) -> None:
-        super().__init__(message)
+    def __init__(self, line: int) -> None:
+        super().__init__(line)
         self.line = line
 
 
@@ -109,16 +108,12 @@ def _records(text: str) -> Iterator[tuple[int, list[str]]]:
         except StopIteration:
             return
         except csv.Error as error:
-            raise _Torn(str(error), line) from error
+            raise _TornError(line) from error
         cells = [cell.strip() for cell in record]
         while cells and not cells[-1]:
             cells.pop()
         if cells and not cells[0].startswith(COMMENT):
             yield line, cells
-
-
-def _last_line(text: str, error: csv.Error) -> int:
-    return error.line if isinstance(error, _Torn) else text.count("\n") + 1
 
 
 def _good_header(line: int, names: list[str], file: str, faults: list[Fault]) -> bool:
@@ -142,7 +137,16 @@ def _good_header(line: int, names: list[str], file: str, faults: list[Fault]) ->
         )
         return False
     if "id" not in names:
-        faults.append(Fault(file, line, "header", shown(", ".join(names)), "a column named id"))
+        faults.append(
+            Fault(
+                file,
+                line,
+                "header",
+                shown(", ".join(names)),
+                "a column named id",
+                "The first row must name the columns, in lower case.",
+            )
+        )
     for index, name in enumerate(names):
         if not name:
             faults.append(Fault(file, line, f"header, cell {index + 1}", "blank", "the name of a column"))
