@@ -11,8 +11,6 @@ References
 
 from __future__ import annotations
 
-import numpy as np
-
 from optimizer.physics import N
 
 WATER_KG_L = 1.0
@@ -37,8 +35,10 @@ def water_density(water_c: N) -> N:
 
     Reference: Kell [1]_.
     """
-    powers = (999.83952, 16.945176, -7.9870401e-3, -46.170461e-6, 105.56302e-9, -280.54253e-12)
-    density: N = np.polynomial.polynomial.polyval(water_c, powers) / (1 + 16.879850e-3 * water_c)
+    above: N = water_c * 0.0
+    for factor in (-280.54253e-12, 105.56302e-9, -46.170461e-6, -7.9870401e-3, 16.945176, 999.83952):
+        above = above * water_c + factor
+    density: N = above / (1 + 16.879850e-3 * water_c)
     return density
 
 
