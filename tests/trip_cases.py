@@ -149,9 +149,12 @@ def random_kit(rng: np.random.Generator, meals: int) -> KitNumbers:
         heater=_random_heater(rng), fan_w=rng.uniform(0, 30), heat_loss_w_k=rng.uniform(15, 60),
         meals=tuple(meal() for _ in range(meals)),
         fuel_l={fuel: rng.uniform(0, 8 * generous) for fuel in FUELS if rng.random() < 0.8},
-        water_l=generous * rng.uniform(60, 400), grey_l=generous * rng.uniform(60, 300),
-        toilet_visits=generous * rng.uniform(40, 200),
+        water_l=_random_store(rng), grey_l=_random_store(rng), toilet_visits=_random_store(rng),
     )
+
+
+def _random_store(rng: np.random.Generator) -> float:
+    return float(rng.uniform(0, 60) if rng.random() < 0.15 else 2000.0)
 
 
 def _random_heater(rng: np.random.Generator) -> HeaterNumbers | None:

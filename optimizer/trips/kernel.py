@@ -33,9 +33,9 @@ YEAR_DAYS = 365
 def compiled(function: F) -> F:
     """Compile with numba, kept on disk where that is possible; a read-only home is no fault."""
     try:
-        return cast(F, numba.njit(cache=True)(function))
+        return cast(F, numba.njit(cache=True, error_model="numpy")(function))
     except RuntimeError:  # numba's word for: no folder to keep the compiled code in
-        return cast(F, numba.njit(function))
+        return cast(F, numba.njit(error_model="numpy")(function))
 
 
 class Kit(NamedTuple):
@@ -105,26 +105,29 @@ class Kinds(NamedTuple):
 
 
 class Days(NamedTuple):
-    """The trip's kinds of day with this kit's fan and cooking in them, each (D, 24)."""
+    """The trip's kinds of day with this kit's alternator, fan and cooking in them, each (D, 24)."""
 
-    drive: Floats
-    dc: Floats
+    net: Floats
+    """Alternator less DC loads, at the bank's side. [W]"""
     ac: Floats
+    """AC loads, before the inverter. [W]"""
 
 
 class Base(NamedTuple):
-    """What an hour brings and takes on any kind of day, filled day by day when first needed."""
+    """What an hour brings and takes on any kind of day, each (B, 24), filled when first needed."""
 
     ready: NDArray[np.bool_]
-    solar: Floats
-    dc: Floats
+    net: Floats
+    """Sun less DC loads and own draws, at the bank's side. [W]"""
     ac: Floats
+    """AC loads, before the inverter. [W]"""
     heat: Floats
+    """Heat wanted. [W]"""
 
 
 @compiled
-def with_cooking(kinds: Kinds, kit: Kit, meal_wh: Floats) -> Days:
-    """The kinds of day with what fan and meals draw; ``meal_wh`` as in ``layout.Parts``, (M, 4)."""
+def kit_days(kinds: Kinds, kit: Kit, meal_wh: Floats) -> Days:
+    """The kinds of day with this kit; ``meal_wh`` as in ``layout.Parts``, (M, 4)."""
     dc, ac = kinds.uses_dc + kinds.fan * kit.fan_w, kinds.uses_ac.copy()
     for meal in range(meal_wh.shape[0]):
         for kind in range(dc.shape[0]):
@@ -132,28 +135,27 @@ def with_cooking(kinds: Kinds, kit: Kit, meal_wh: Floats) -> Days:
                 still, moving = kinds.meals[kind, h, meal], kinds.meals_driving[kind, h, meal]
                 dc[kind, h] += still * meal_wh[meal, 0] + moving * meal_wh[meal, 2]
                 ac[kind, h] += still * meal_wh[meal, 1] + moving * meal_wh[meal, 3]
-    return Days(kinds.drive, dc, ac)
+    return Days(kit.alternator_w * kinds.drive - dc / kit.converter_efficiency, ac)
 
 
 @compiled
 def empty_base(days: int) -> Base:
     """Room for ``days`` days, none of them worked out."""
     return Base(
-        np.zeros(days, np.bool_), np.empty((days, 24)), np.empty((days, 24)), np.empty((days, 24)),
-        np.empty((days, 24)),
+        np.zeros(days, np.bool_), np.empty((days, 24)), np.empty((days, 24)), np.empty((days, 24))
     )
 
 
 @compiled
 def fill_base(base: Base, kit: Kit, hours: Hours, day: int) -> None:
     """Sun after the controllers, heat wanted, and the loads that know no kind of day."""
+    own_draws = kit.idle_w + kit.bank_self_use_w
     for h in range(24):
         sun = hours.sun[day, h]
         one = min(hours.yield_1[day, h] * kit.array_1_power_w, sun * kit.array_1_switching_w)
         two = min(hours.yield_2[day, h] * kit.array_2_power_w, sun * kit.array_2_switching_w)
-        base.solar[day, h] = min(one * kit.array_1_efficiency, kit.array_1_output_w) + min(
-            two * kit.array_2_efficiency, kit.array_2_output_w
-        )
+        solar = min(one * kit.array_1_efficiency, kit.array_1_output_w)
+        solar += min(two * kit.array_2_efficiency, kit.array_2_output_w)
         heat = max(0.0, kit.heat_loss_w_k * hours.gap[day, h] - hours.gain[day, h])
         starts = hours.starts_per_hour if heat > 0.0 else 0.0
         over, under = hours.over[day, h], hours.under[day, h]
@@ -161,20 +163,21 @@ def fill_base(base: Base, kit: Kit, hours: Hours, day: int) -> None:
         cold_dc = max(cold_dc, hours.cold_floor * kit.cold_dc_at_25_w)
         cold_ac = kit.cold_ac_at_25_w + kit.cold_ac_rise_w_k * over - kit.cold_ac_fall_w_k * under
         cold_ac = max(cold_ac, hours.cold_floor * kit.cold_ac_at_25_w)
-        base.heat[day, h] = heat
-        base.dc[day, h] = cold_dc + heat * kit.heater_dc_per_w + starts * kit.heater_start_dc_wh
+        dc = cold_dc + heat * kit.heater_dc_per_w + starts * kit.heater_start_dc_wh
+        base.net[day, h] = solar - dc / kit.converter_efficiency - own_draws
         base.ac[day, h] = cold_ac + heat * kit.heater_ac_per_w + starts * kit.heater_start_ac_wh
+        base.heat[day, h] = heat
     base.ready[day] = True
 
 
 @compiled
 def net_power(base: Base, kit: Kit, days: Days, kind: int, day: int, h: int) -> float:
     """What comes to the bank's side less what is taken from it, in an hour. [W]"""
+    net = base.net[day, h] + days.net[kind, h]
     ac = base.ac[day, h] + days.ac[kind, h]
-    load = (base.dc[day, h] + days.dc[kind, h]) / kit.converter_efficiency + kit.idle_w + kit.bank_self_use_w
     if ac > 0.0:
-        load += ac / kit.inverter_efficiency + kit.inverter_idle_w
-    return float(base.solar[day, h] + kit.alternator_w * days.drive[kind, h] - load)
+        net -= ac / kit.inverter_efficiency + kit.inverter_idle_w
+    return float(net)
 
 
 @compiled
@@ -225,16 +228,21 @@ def count_short(
     order: Ints,
     nights: int,
     fuel_per_wh: Floats,
-    fuel_left: Floats,
+    fuel_l: Floats,
+    meal_fuel_l: Floats,
+    meal_counts: Floats,
     stop_after: int,
     short: NDArray[np.bool_],
 ) -> int:
     """How many departures fall short, at most ``stop_after + 1``; marks those looked at in ``short``."""
     total = hours.sun.shape[0]
-    base, days = empty_base(total), with_cooking(kinds, kit, meal_wh)
-    known = np.zeros((days.dc.shape[0], total), np.bool_)
-    boiled = np.empty((days.dc.shape[0], total, 3))
+    base, days = empty_base(total), kit_days(kinds, kit, meal_wh)
+    known = np.zeros((days.ac.shape[0], total), np.bool_)
+    boiled = np.empty((days.ac.shape[0], total, 3))
     heat_of = np.empty(total)
+    cooking = np.zeros(fuel_l.size)
+    for meal in range(meal_counts.size):
+        cooking += meal_counts[meal] * meal_fuel_l[meal]
     count = 0
     for place in order:
         first = departures[place]
@@ -257,8 +265,8 @@ def count_short(
                 break
             depth = max(floor, depth + shift)
         if not fails:
-            for fuel in range(fuel_left.size):
-                if heat * fuel_per_wh[fuel] > fuel_left[fuel] + SLACK:
+            for fuel in range(fuel_l.size):
+                if heat * fuel_per_wh[fuel] + cooking[fuel] > fuel_l[fuel] + SLACK:
                     fails = True
         short[place] = fails
         if fails:
@@ -293,9 +301,11 @@ def trace(
     bank was last full (-1: from the start) and the hour of least room; ``room_left``, shape (N,), with
     that room. ``meal_fuel_l``, shape (M, fuels), is burnt at each meal's own hour.
     """
-    base, days = empty_base(hours.sun.shape[0]), with_cooking(kinds, kit, meal_wh)
-    fuels = fuel_l.size
-    burnt = np.empty(fuels)
+    base, days = empty_base(hours.sun.shape[0]), kit_days(kinds, kit, meal_wh)
+    meals, fuels = meal_fuel_l.shape
+    burnt, burns = np.empty(fuels), fuel_per_wh > 0.0
+    for meal in range(meals):
+        burns |= meal_fuel_l[meal] > 0.0
     for row in range(order.size):
         start = departures[order[row]]
         year = start // YEAR_DAYS * YEAR_DAYS
@@ -304,28 +314,30 @@ def trace(
         room_left[row] = np.inf
         burnt[:] = 0.0
         depth, full = 0.0, -1
-        for t in range(24 * nights):
-            night, h = t // 24, t % 24
+        for night in range(nights):
             day = year + (start - year + night) % YEAR_DAYS
             kind = day_type[night]
             if not base.ready[day]:
                 fill_base(base, kit, hours, day)
-            step = deepening(net_power(base, kit, days, kind, day, h), hours.may_charge[day, h], kit)
-            depth = max(0.0, depth + step)
-            if depth == 0.0:
-                full = t
-            room = kit.bank_usable_wh * hours.share[day, h] - depth
-            if room < room_left[row]:
-                room_left[row] = room
-                spell[row, 0], spell[row, 1] = full, t
-            heat = base.heat[day, h]
-            note(first, lack, row, 0, t, -room)
-            note(first, lack, row, 1, t, heat - kit.heater_output_w if heat > 0.0 else 0.0)
-            for fuel in range(fuels):
-                burnt[fuel] += heat * fuel_per_wh[fuel]
-                for meal in range(meal_fuel_l.shape[0]):
-                    burnt[fuel] += kinds.meals[kind, h, meal] * meal_fuel_l[meal, fuel]
-                note(first, lack, row, 2 + fuel, t, burnt[fuel] - fuel_l[fuel])
+            for h in range(24):
+                t = 24 * night + h
+                step = deepening(net_power(base, kit, days, kind, day, h), hours.may_charge[day, h], kit)
+                depth = max(0.0, depth + step)
+                if depth == 0.0:
+                    full = t
+                room = kit.bank_usable_wh * hours.share[day, h] - depth
+                if room < room_left[row]:
+                    room_left[row] = room
+                    spell[row, 0], spell[row, 1] = full, t
+                note(first, lack, row, 0, t, -room)
+                heat = base.heat[day, h]
+                note(first, lack, row, 1, t, heat - kit.heater_output_w)
+                for fuel in range(fuels):
+                    if burns[fuel]:
+                        burnt[fuel] += heat * fuel_per_wh[fuel]
+                        for meal in range(meals):
+                            burnt[fuel] += kinds.meals[kind, h, meal] * meal_fuel_l[meal, fuel]
+                        note(first, lack, row, 2 + fuel, t, burnt[fuel] - fuel_l[fuel])
 
 
 @compiled

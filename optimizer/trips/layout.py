@@ -95,7 +95,7 @@ class Parts:
 def take_apart(vector: Array, meals: int) -> Parts:
     """A row taken apart, for a brief of so many meals."""
     fuels, head = len(FUELS), len(SCALARS)
-    bank, first, second = (int(number) for number in vector[head : head + len(CLASSES)])
+    bank, first, second = vector[head : head + len(CLASSES)].astype(np.int64).tolist()
     tail = vector[head + len(CLASSES) :]
     cooking = tail[2 * fuels :].reshape(meals, len(_MEAL_ENERGY) + fuels)
     return Parts(

@@ -30,6 +30,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from math import ceil
 from types import ModuleType
 from typing import Any
 
@@ -81,6 +82,11 @@ class Outcomes:
         """Departures whose whole trip runs short of nothing."""
         alive: NDArray[np.bool_] = self.cause == 0
         return alive
+
+    def worst_first(self) -> NDArray[np.int64]:
+        """The departures, those that fall short soonest first, then those with the least room."""
+        soon = np.where(self.hour < 0, np.iinfo(np.int64).max, self.hour)
+        return self.departures[np.lexsort((self.departures, self.room_wh, soon))]
 
 
 def short_departures(
@@ -151,10 +157,9 @@ def _count(
         short[looked_at] = True
         return min(looked_at.size, last + 1), short
     kernel = _kernel()
-    left = parts.fuel_l - _cooking_fuel(scene, parts, nights)
     count = kernel.count_short(
         *_arguments(kernel, scene, parts), scene.day_type, scene.departures, looked_at, nights,
-        parts.fuel_per_wh, left, last, short,
+        parts.fuel_per_wh, parts.fuel_l, parts.meal_fuel_l, scene.meal_counts(nights), last, short,
     )
     return int(count), short
 
@@ -193,22 +198,14 @@ def _arguments(kernel: ModuleType, scene: Scene, parts: Parts) -> tuple[Any, ...
     return kernel.Kit(*parts.scalars.tolist()), hours, days, parts.meal_wh
 
 
-def _cooking_fuel(scene: Scene, parts: Parts, nights: int) -> Array:
-    """What cooking burns in so many nights, a fuel each. [L]"""
-    total = np.zeros(len(FUELS))
-    for count, litres in zip(scene.meal_counts(nights), parts.meal_fuel_l, strict=True):
-        total += count * litres
-    return total
-
-
 def _stores_short(scene: Scene, parts: Parts, nights: int) -> list[tuple[int, float]]:
     """First short hour (-1: none) and lack at the end of water, waste room and toilet visits."""
-    held = parts.scalars[-3:]
+    held = parts.scalars[-3:].tolist()
     found = []
-    for need, have in zip(scene.stores_night(), held, strict=True):
+    for need, have in zip(scene.stores_night, held, strict=True):
         lack = need * nights - have
         if lack <= SLACK:
             found.append((-1, 0.0))
         else:
-            found.append((max(0, int(np.ceil((have + SLACK) / need * 24.0)) - 1), float(lack)))
+            found.append((max(0, ceil((have + SLACK) / need * 24.0) - 1), lack))
     return found

@@ -102,9 +102,13 @@ class Scene:
     day_type: NDArray[np.int64]
     """Kind of each day of a trip, shape (``LONGEST_NIGHTS``,)."""
     kinds: DayKinds
+    stores_night: tuple[float, float, float]
+    """Water [L], waste water [L] and toilet visits of 24 hours."""
+    _dark: Array = field(repr=False)
     _panels: dict[tuple[float, float], int] = field(default_factory=dict, repr=False)
     _yields: list[Array] = field(default_factory=list, repr=False)
     _banks: dict[int, tuple[Array, Array]] = field(default_factory=dict, repr=False)
+    _counts: dict[int, Array] = field(default_factory=dict, repr=False)
 
     def panel_class(self, coefficient_pct_k: float, noct_c: float) -> int:
         """Number of a class of panels; a class not met before gets the next one."""
@@ -116,7 +120,7 @@ class Scene:
 
     def panel_yield(self, number: int) -> Array:
         """Power of a rated watt of that class of panels, shape (B, 24); -1 stands for none. [W/W]"""
-        return np.zeros_like(self.ghi) if number < 0 else self._yields[number]
+        return self._dark if number < 0 else self._yields[number]
 
     def bank_series(self, number: int) -> tuple[Array, Array]:
         """Share of the capacity, and 1 where it may be charged, of a bank class, both (B, 24). [-]"""
@@ -137,15 +141,9 @@ class Scene:
 
     def meal_counts(self, nights: int) -> Array:
         """How often each meal is cooked in so many nights, shape (M,)."""
-        counts: Array = self.schedule.meals[: 24 * nights].sum(axis=0)
-        return counts
-
-    def stores_night(self) -> tuple[float, float, float]:
-        """Water [L], waste water [L] and toilet visits of 24 hours."""
-        supplies, people = self.brief.supplies, len(self.brief.people)
-        water = supplies.water_per_person_day * people + supplies.other_water_day
-        visits = supplies.toilet_visits_per_person_day * people if supplies.toilet else 0.0
-        return water, supplies.grey_share * water, visits
+        if nights not in self._counts:
+            self._counts[nights] = self.schedule.meals[: 24 * nights].sum(axis=0)
+        return self._counts[nights]
 
 
 def build_scene(
@@ -189,6 +187,8 @@ def build_scene(
         around_under_k=np.maximum(-around, 0.0),
         day_type=day_type,
         kinds=kinds,
+        stores_night=_stores_night(brief),
+        _dark=np.zeros_like(ghi),
     )
     for pair in sorted(set(panel_classes)):
         scene.panel_class(*pair)
@@ -208,6 +208,13 @@ def day_of_year(text: str) -> int:
     """Day of the year counted from 0 of an 'MM-DD'."""
     month, day = int(text[:2]), int(text[3:])
     return sum(_MONTH_DAYS[: month - 1]) + day - 1
+
+
+def _stores_night(brief: Brief) -> tuple[float, float, float]:
+    supplies, people = brief.supplies, len(brief.people)
+    water = supplies.water_per_person_day * people + supplies.other_water_day
+    visits = supplies.toilet_visits_per_person_day * people if supplies.toilet else 0.0
+    return water, supplies.grey_share * water, visits
 
 
 def _joined(series: Sequence[Array]) -> Array:
