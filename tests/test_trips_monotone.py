@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -119,7 +120,7 @@ def test_longer_trips_never_cover_more(seed: int) -> None:
     kit = replace(kit, water_l=1e5, grey_l=1e5, toilet_visits=1e5)
     row = Layout(scene).vector(kit)
     runs = [survivors(scene, row, nights) for nights in (1, 2, 3, 5, 8, 13, 21)]
-    for shorter, longer in zip(runs, runs[1:], strict=False):
+    for shorter, longer in pairwise(runs):
         assert not (longer & ~shorter).any()
     assert runs[0].sum() >= runs[-1].sum()
 
@@ -149,7 +150,9 @@ def test_colder_darker_or_busier_never_covers_more(seed: int) -> None:
 
 
 @settings(deadline=None, max_examples=60)
-@given(number=st.integers(0, 7), seed=st.integers(0, 10**6), stop=st.integers(0, 30), shuffle=st.integers(0, 9))
+@given(
+    number=st.integers(0, 7), seed=st.integers(0, 10**6), stop=st.integers(0, 30), shuffle=st.integers(0, 9)
+)
 def test_early_exit_tells_the_same_as_the_full_count(number: int, seed: int, stop: int, shuffle: int) -> None:
     """Stopping early, in any order, gives the full count or one more than asked."""
     scene, row = scene_of(number), a_row(number, seed)
