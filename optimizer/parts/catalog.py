@@ -180,8 +180,10 @@ class Catalog:
     def hash(self) -> str:
         """First 16 hex digits of the SHA-256 of the content; the order of rows in files plays no part."""
         content = {
-            "parts": {kind: [part.model_dump() for part in some] for kind, some in self.parts.items()},
-            "own": {kind: [part.model_dump() for part in some] for kind, some in self.own.items()},
+            "parts": {
+                kind: [_plain(part.model_dump()) for part in some] for kind, some in self.parts.items()
+            },
+            "own": {kind: [_plain(part.model_dump()) for part in some] for kind, some in self.own.items()},
             "columns": {part_id: dict(values) for part_id, values in self.columns.items()},
         }
         text = json.dumps(content, sort_keys=True, ensure_ascii=True, allow_nan=False)
@@ -216,6 +218,11 @@ def _rebuilt(
     parts: Iterable[Part], own: Mapping[str, Iterable[OwnPart]], columns: Mapping[str, Mapping[str, float]]
 ) -> Catalog:
     return Catalog.of(parts, own, columns)
+
+
+def _plain(content: dict[str, object]) -> dict[str, object]:
+    """The same content with every number a float: 0 and 0.0 are equal and must hash alike."""
+    return {key: float(value) if type(value) is int else value for key, value in content.items()}
 
 
 def _id(part: Part | OwnPart) -> str:

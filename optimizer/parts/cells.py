@@ -164,7 +164,7 @@ def _number(text: str, unit: str, expected: str) -> float:
         return float(text)
     if _COMMA.fullmatch(text):
         raise CellError(expected, "Use a point for decimals, and nothing between thousands.")
-    if family_of(unit) and any(mark.isalpha() or mark == "$" for mark in text):
+    if family_of(unit) and text.isprintable() and any(mark.isalpha() or mark == "$" for mark in text):
         try:
             return quantity(text, unit)
         except QuantityError as bad:

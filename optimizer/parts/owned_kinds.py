@@ -78,7 +78,7 @@ def _own_part(table: Table, row: Row, further: tuple[str, ...], faults: list[Fau
         if text is not None:
             values.update(_read(column.read, name, text, table, row, faults))
         elif column.required and name in table.names:
-            faults.append(Fault(table.file, row.line, name, "blank", "a value"))
+            faults.append(Fault(table.file, row.line, name, "blank", column.accepts))
     numbers: dict[str, Value] = {}
     for name in further:
         text = row.cells.get(name)
