@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import random
 import subprocess
 import sys
@@ -327,13 +329,17 @@ def test_reading_stays_cheap_to_import() -> None:
 @settings(max_examples=15, deadline=None)
 @given(st.randoms(use_true_random=False))
 def test_order_of_rows_and_columns_changes_nothing(shuffler: random.Random) -> None:
-    """The same parts in any order of rows make the same catalog with the same hash."""
+    """The same parts in any order of rows and columns make the same catalog with the same hash."""
     with tempfile.TemporaryDirectory() as name:
         base = Path(name)
         for kind, some in generic().parts.items():
-            header, *rows = csv_text(kind, some).splitlines()
+            header, *rows = csv.reader(io.StringIO(csv_text(kind, some)))
+            order = list(range(len(header)))
             shuffler.shuffle(rows)
-            write(base, **{f"mine__{kind}": "\n".join([header, *rows])})
+            shuffler.shuffle(order)
+            out = io.StringIO()
+            csv.writer(out).writerows([row[at] for at in order] for row in [header, *rows])
+            write(base, **{f"mine__{kind}": out.getvalue()})
         again = read_catalog(["mine"], base=base)
     assert again == generic()
     assert again.hash == generic().hash
@@ -355,7 +361,7 @@ def test_template_round_trips(kind: str, tmp_path: Path) -> None:
 # what people and programs do to a CSV, and plain noise
 SCRAPS = st.sampled_from(
     [",", ";", '"', "\n", "\r", "#", "-", "|", "\t", "\0", "\ufeff", "nan", "1e999", "-1", "1,5", "true",
-     "id", "drop", "own_", "yes", "9" * 400, "µ", "½", "5 ft 3 in", "12 V", "$", "%", "()", "²", "\u2028", "'"]
+     "id", "drop", "own_", "yes", "9" * 400, "µ", "½", "5 ft 3 in", "12 V", "$", "%", "²", "\u2028", "'"]
 )  # fmt: skip
 EDITS = st.lists(
     st.tuples(st.integers(0, 10_000), st.integers(0, 40), SCRAPS | st.text(max_size=6)),

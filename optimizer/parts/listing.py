@@ -179,7 +179,7 @@ def _aligned(header: Sequence[str], body: Sequence[Sequence[str]]) -> str:
 
 def _is_number(text: str) -> bool:
     try:
-        float(text)
+        float(text or "0")  # a blank is no reason to move numbers to the left
     except ValueError:
         return False
     return True
