@@ -78,7 +78,7 @@ def _person_seats(brief: Brief) -> Iterator[Finding]:
         if not person.seat:
             continue
         if person.seat not in names:
-            remedy = nearest(person.seat, names) or "Add the seat under [[vehicle.seats]]."
+            remedy = nearest(person.seat, sorted(set(names))) or "Add the seat under [[vehicle.seats]]."
             yield Finding(("people", place, "seat"), "the name of one of the vehicle.seats", remedy)
         elif person.seat in taken:
             yield Finding(

@@ -26,10 +26,10 @@ class Positions:
     texts: dict[KeyPath, str] = field(default_factory=dict)
 
     def line(self, path: KeyPath) -> int:
-        """The line of ``path``, or of the nearest table around it; 1 for the whole file."""
+        """The line of ``path``, or of the nearest table around it; 0 for the whole file."""
         while path and path not in self.lines:
             path = path[:-1]
-        return self.lines.get(path, 1)
+        return self.lines.get(path, 0)
 
     def text(self, path: KeyPath) -> str:
         """The value at ``path`` as written; empty for a table or a path that is not there."""

@@ -16,16 +16,16 @@ _UTF8 = "Save it as UTF-8 in the editor."
 
 def read_text(path: Path) -> str:
     """The text of a brief, without a byte order mark. FaultsFound when there is none to read."""
-    raw = _bytes(path)
+    raw = _bytes(path).removeprefix(b"\xef\xbb\xbf")
     file = str(path)
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise _no_brief(file, "text in UTF-8, and this is UTF-16", _UTF8)
     if b"\0" in raw:
         raise _no_brief(file, "a text file, and this is binary", "Name the TOML file of the brief.")
     try:
-        text = raw.decode("utf-8-sig")
+        text = raw.decode("utf-8")
     except UnicodeDecodeError as error:
-        start = error.start + (3 if raw.startswith(b"\xef\xbb\xbf") else 0)  # counted behind the mark
+        start = error.start
         line = raw.count(b"\n", 0, start) + 1
         before = raw[raw.rfind(b"\n", 0, start) + 1 : start].decode("utf-8", "replace")
         place = f"column {len(before) + 1}"
