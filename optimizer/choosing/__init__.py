@@ -1,0 +1,1 @@
+"""Problem -> model -> Kit. The only callers of the solver (with ``optimizer.packing``)."""

@@ -1,0 +1,196 @@
+"""The choosing itself: the best kit that keeps every rule and survives its trips, with the proof.
+
+On the road: problem -> *choosing* <-> trips -> kit. The solver offers the best kit it knows to be
+allowed; the trips say whether it survives; if not, the reason is pushed up to levels (``lifting``)
+that the solver must escape. When the best kit offered survives, nothing better can: that is the proof.
+
+Goals come one after another: the goal, its tie-break, and last a fixed number drawn from the part
+ids, so that the same input gives the same kit.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from optimizer.check import check, goal_value
+from optimizer.choosing.lifting import Lifter, clause
+from optimizer.choosing.solve import Answer, Deadline, Settings, Status, minimise
+from optimizer.choosing.store import LevelStore
+from optimizer.choosing.variables import ModelVariables
+from optimizer.problem.records import Goal, Kit, Problem
+from optimizer.rules import BY_SLUG
+
+Report = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What choosing found. ``value`` and ``bound`` are integers of ``1/goal.scale`` of its unit."""
+
+    status: Status
+    goal: Goal
+    kit: Kit | None
+    value: int | None
+    bound: int | None
+    ties_broken: bool
+    """Whether the tie-breaks were proven too."""
+    rounds: int
+    levels: int
+    trip_calls: int
+    size: dict[str, int] = field(default_factory=dict)
+    """Of the model: Booleans, constraints."""
+
+
+def choose(
+    problem: Problem,
+    lifter: Lifter | None = None,
+    settings: Settings | None = None,
+    store: LevelStore | None = None,
+    report: Report | None = None,
+) -> Outcome:
+    """The best kit of a problem, with its proof status.
+
+    Parameters
+    ----------
+    problem : Problem
+    lifter : asks the trips; None = no hour-by-hour trips are wanted
+    settings, store : how to solve, and what is known already
+    report : is told in a few words what is going on
+    """
+    return _Search(problem, lifter, settings or Settings(), store or LevelStore(), report or _quiet).run()
+
+
+def _quiet(_: str) -> None:
+    pass
+
+
+class _Search:
+    def __init__(
+        self, problem: Problem, lifter: Lifter | None, settings: Settings, store: LevelStore, report: Report
+    ) -> None:
+        self.problem = problem
+        self.lifter = lifter
+        self.settings = settings
+        self.store = store
+        self.report = report
+        self.deadline = Deadline(settings.seconds)
+        self.variables = ModelVariables(problem)
+        for slug in problem.rules:
+            BY_SLUG[slug].add(self.variables)
+        self.clauses: list[list[Any]] = []
+        self.best: Kit | None = None
+        self.rounds = 0
+        if lifter is not None:
+            self._learn(store.fitting(lifter.allowed))
+
+    def run(self) -> Outcome:
+        problem = self.problem
+        goals = [problem.goal, *([problem.tie_break] if problem.tie_break != problem.goal else [])]
+        first: Answer | None = None
+        for goal in goals:
+            answer = self._stage(self.variables.goal(goal), goal)
+            first = first or answer
+            if answer.status != "proven":
+                return self._outcome(first, ties_broken=False)
+            assert answer.value is not None
+            self.variables.model.add(self.variables.goal(goal) <= answer.value)
+        last = self._stage(self._id_weights(), None)
+        assert first is not None
+        return self._outcome(first, ties_broken=last.status == "proven")
+
+    def _stage(self, objective: Any, goal: Goal | None) -> Answer:
+        """Offer, ask the trips, learn, until the best kit offered survives."""
+        while True:
+            self.rounds += 1
+            fallen: list[Kit] = []
+            answer = minimise(
+                self.variables, objective, self.settings, self.deadline, self.clauses, self.best,
+                on_kit=lambda kit: self._met(kit, fallen, goal),
+            )
+            if answer.status == "impossible" or answer.kit is None:
+                return self._fallback(answer, goal)
+            self._raise_if_unsound(answer.kit)
+            if answer.status == "proven" and self._survives(answer.kit):
+                self.best = answer.kit
+                return answer
+            if answer.status == "unproven":
+                return self._fallback(answer, goal)
+            bound = answer.value
+            self.report(f"round {self.rounds}: {len(self.clauses)} levels known")
+            if goal is not None and self.best is not None and self._value(goal, self.best) == bound:
+                return Answer("proven", self.best, bound, bound)
+            self._learn_from(answer.kit, fallen)
+
+    def _value(self, goal: Goal, kit: Kit) -> int:
+        value = goal_value(self.problem, kit, goal)
+        return -value if goal.maximise else value
+
+    def _fallback(self, answer: Answer, goal: Goal | None) -> Answer:
+        """An answer that is no proof: the best kit that survived, if any, with the bound known."""
+        if answer.status == "impossible" and self.best is None:
+            return answer
+        value = self._value(goal, self.best) if goal is not None and self.best is not None else None
+        if answer.status == "impossible":  # cannot be: a kit that survives is known
+            raise AssertionError("a kit survives, yet the model is impossible")
+        return Answer("unproven", self.best, value, answer.bound)
+
+    def _survives(self, kit: Kit) -> bool:
+        return self.lifter is None or self.lifter.survives(kit)
+
+    def _met(self, kit: Kit, fallen: list[Kit], goal: Goal | None) -> None:
+        """A kit met on the way: kept when it survives and is the best so far, learnt from when not."""
+        if not self._survives(kit):
+            fallen.append(kit)
+        elif goal is None or self.best is None or self._value(goal, kit) < self._value(goal, self.best):
+            self.best = kit
+
+    def _learn_from(self, kit: Kit, fallen: list[Kit]) -> None:
+        assert self.lifter is not None
+        if self.rounds == 1:
+            self.lifter.look_worst_first(kit)
+        for failing in [kit, *fallen[-3:-1]]:
+            self._learn(self.store.add(self.lifter.lift(failing)))
+
+    def _learn(self, levels: Any) -> None:
+        assert self.lifter is not None
+        effects = self.lifter.effects
+        self.clauses += [clause(level, effects, self.variables) for level in levels]
+
+    def _raise_if_unsound(self, kit: Kit) -> None:
+        """The solver's kit must pass the plain check: two independent tellings of every rule."""
+        verdict = check(self.problem, kit)
+        if not verdict.ok:
+            raise AssertionError(f"the solver's kit breaks a rule: {'; '.join(verdict.faults)}")
+
+    def _id_weights(self) -> Any:
+        total: Any = 0
+        for group in self.problem.groups:
+            for option in group.options:
+                total += id_weight(group.name, option.key) * self.variables.picked(group, option)
+        return total
+
+    def _outcome(self, first: Answer, ties_broken: bool) -> Outcome:
+        model = self.variables.model.proto
+        goal = self.problem.goal
+        sign = -1 if goal.maximise else 1
+        kit = self.best if first.kit is not None else None
+        return Outcome(
+            status=first.status,
+            goal=goal,
+            kit=kit,
+            value=None if first.value is None else sign * first.value,
+            bound=None if first.bound is None else sign * first.bound,
+            ties_broken=ties_broken,
+            rounds=self.rounds,
+            levels=len(self.clauses),
+            trip_calls=self.lifter.calls if self.lifter is not None else 0,
+            size={"booleans": len(model.variables), "constraints": len(model.constraints)},
+        )
+
+
+def id_weight(group: str, key: str) -> int:
+    """A fixed number from 0 to 2^24 drawn from names alone: the last tie-break."""
+    return int.from_bytes(hashlib.sha256(f"{group}:{key}".encode()).digest()[:3], "big")

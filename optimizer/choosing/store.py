@@ -1,0 +1,32 @@
+"""What runs learnt about weather, loads and nights, kept for later runs with the same physics.
+
+On the road: beside choosing. A level says that numbers no better than these leave so many departures
+short; that holds for every catalog, budget and rule, as long as the scene is the same. Re-use changes
+speed, never the answer: levels only cut off kits that fail.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from optimizer.choosing.lifting import Level
+
+
+class LevelStore:
+    """Levels found so far, oldest first, none twice."""
+
+    def __init__(self, levels: Iterable[Level] = ()) -> None:
+        self._levels: dict[Level, None] = dict.fromkeys(levels)
+
+    def __len__(self) -> int:
+        return len(self._levels)
+
+    def add(self, levels: Iterable[Level]) -> list[Level]:
+        """Keep levels; gives back those that are new."""
+        new = [level for level in levels if level not in self._levels]
+        self._levels.update(dict.fromkeys(new))
+        return new
+
+    def fitting(self, allowed: int) -> list[Level]:
+        """Levels at which more departures fall short than are allowed."""
+        return [level for level in self._levels if level.short > allowed]

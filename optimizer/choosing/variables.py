@@ -1,0 +1,222 @@
+"""The unknowns of one model: implements ``rules.base.Variables`` on CP-SAT.
+
+Everything is built in the problem's order, which is sorted, so the same problem gives the same model.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from ortools.sat.python import cp_model
+
+from optimizer.problem.records import Goal, Group, Kit, Option, Problem
+
+
+class ModelVariables:
+    """The unknowns, the constraints asked for so far, and sums over what is chosen.
+
+    Parameters
+    ----------
+    problem : Problem
+    switches : bool
+        Put each limit's constraints under a literal of its own (``limit_literals``), so that limits can
+        be dropped one by one; costs some speed.
+    """
+
+    def __init__(self, problem: Problem, switches: bool = False) -> None:
+        self.problem = problem
+        self.model = cp_model.CpModel()
+        self.limit_literals: dict[str, Any] = {}
+        self._switches = switches
+        self._numbers: dict[str, Any] = {}
+        self._totals: dict[tuple[str, ...], Any] = {}
+        self._picked: dict[tuple[str, str], Any] = {}
+        self._night: dict[int, Any] = {}
+        self._voltage: dict[int, Any] = {}
+        self._build_nights_and_voltages()
+        self._build_groups()
+
+    # -- building -------------------------------------------------------------------------------
+
+    def _build_nights_and_voltages(self) -> None:
+        model = self.model
+        self._night = {n: model.new_bool_var(f"{n} nights") for n in self.problem.nights}
+        self._voltage = {v: model.new_bool_var(f"{v} V") for v in self.problem.voltages}
+        model.add_exactly_one(self._night.values())
+        model.add_exactly_one(self._voltage.values())
+
+    def _build_groups(self) -> None:
+        for group in self.problem.groups:
+            literals = []
+            for option in group.options:
+                literal = self.model.new_bool_var(f"{group.name}: {option.key}")
+                self._picked[group.name, option.key] = literal
+                literals.append(literal)
+                if option.voltage:
+                    fits = self._voltage.get(option.voltage)
+                    self.model.add_implication(literal, fits) if fits is not None else self.model.add(literal == 0)
+            if group.needed:
+                self.model.add_exactly_one(literals)
+            elif literals:
+                self.model.add_at_most_one(literals)
+        for group in self.problem.groups:
+            if group.twin:
+                self._order_twins(self.problem.group(group.twin), group)
+
+    def _order_twins(self, first: Group, second: Group) -> None:
+        """Of two groups with the same options the second takes no earlier option, and not alone."""
+
+        def rank(group: Group) -> Any:
+            return sum((i + 1) * self.picked(group, option) for i, option in enumerate(group.options))
+
+        self.model.add(rank(second) <= rank(first))
+
+    # -- what rules use -------------------------------------------------------------------------
+
+    def picked(self, group: Group, option: Option) -> Any:
+        """1 when that option is chosen."""
+        return self._picked[group.name, option.key]
+
+    def nothing(self, group: Group) -> Any:
+        """1 when nothing is chosen from a group."""
+        name = f"nothing: {group.name}"
+        if name not in self._numbers:
+            literal = self.model.new_bool_var(name)
+            self.model.add_exactly_one([literal, *(self.picked(group, option) for option in group.options)])
+            self._numbers[name] = literal
+        return self._numbers[name]
+
+    def literal(self, group: str, key: str) -> Any:
+        """The same, by names."""
+        return self._picked[group, key]
+
+    def total(self, amount: str, *kinds: str) -> Any:
+        """Sum of an amount over everything chosen, of all kinds or of these."""
+        name = ("total", amount, *kinds)
+        if name not in self._totals:
+            groups = self.problem.of_kind(*kinds) if kinds else iter(self.problem.groups)
+            self._totals[name] = self._sum(groups, amount)
+        return self._totals[name]
+
+    def of(self, group: str, amount: str) -> Any:
+        """The amount of whatever is chosen in a group, 0 for nothing."""
+        name = ("of", group, amount)
+        if name not in self._totals:
+            self._totals[name] = self._sum([self.problem.group(group)], amount)
+        return self._totals[name]
+
+    def _sum(self, groups: Iterable[Group], amount: str) -> Any:
+        literals, weights = [], []
+        for group in groups:
+            for option in group.options:
+                weight = _amount(option, amount)
+                if weight:
+                    literals.append(self._picked[group.name, option.key])
+                    weights.append(weight)
+        return cp_model.LinearExpr.weighted_sum(literals, weights) if literals else 0
+
+    def nights(self) -> Mapping[int, Any]:
+        """For each number of nights that may be chosen, 1 when it is."""
+        return self._night
+
+    def voltages(self) -> Mapping[int, Any]:
+        """For each bank voltage that may be chosen, 1 when it is."""
+        return self._voltage
+
+    def number(self, name: str, most: int) -> Any:
+        """A new unknown from 0 to ``most``; the same one when asked again by the same name."""
+        if name not in self._numbers:
+            self._numbers[name] = self.model.new_int_var(0, most, name)
+        return self._numbers[name]
+
+    def demand(self, slug: str, condition: Any, *under: Any) -> None:
+        """Ask for a condition on behalf of a limit, where all of ``under`` are 1."""
+        enforcing = [literal for literal in under if not self._always(literal)]
+        if self._switches:
+            enforcing.append(self.limit_literal(slug))
+        if isinstance(condition, bool):
+            if not condition:
+                self.model.add_bool_or([literal.negated() for literal in enforcing])
+            return
+        constraint = self.model.add(condition)
+        if enforcing:
+            constraint.only_enforce_if(*enforcing)
+
+    def _always(self, literal: Any) -> bool:
+        """Whether a literal is 1 anyway, being the only night count or voltage there is."""
+        only = [v for many in (self._night, self._voltage) if len(many) == 1 for v in many.values()]
+        return any(literal is one for one in only)
+
+    def limit_literal(self, slug: str) -> Any:
+        """The literal that switches a limit on."""
+        if slug not in self.limit_literals:
+            self.limit_literals[slug] = self.model.new_bool_var(f"limit {slug}")
+        return self.limit_literals[slug]
+
+    # -- money and goals ------------------------------------------------------------------------
+
+    def price(self) -> Any:
+        """Money for everything chosen [cents]."""
+        if "price" not in self._numbers:
+            self._numbers["price"] = self._build_price()
+        return self._numbers["price"]
+
+    def _build_price(self) -> Any:
+        total = self.total("price_cents") + self._owned_price()
+        per_night = self.total("cents_night")
+        if isinstance(per_night, int):
+            return total
+        if len(self._night) == 1:
+            (nights,) = self._night
+            return total + nights * per_night
+        consumables = self.model.new_int_var(0, 10_000_000, "consumables")
+        for nights, lasts in self._night.items():
+            self.model.add(consumables >= nights * per_night).only_enforce_if(lasts)
+        return total + consumables
+
+    def _owned_price(self) -> Any:
+        price: Any = 0
+        for owned in self.problem.owned:
+            count = [
+                (self._picked[group.name, option.key], number)
+                for group in self.problem.groups if not group.hidden
+                for option in group.options
+                for part, number in option.parts if part == owned.part
+            ]
+            if not count:
+                continue
+            paid = self.model.new_int_var(0, 200, f"bought beyond owned: {owned.part}")
+            self.model.add(paid >= sum(n * literal for literal, n in count) - owned.count)
+            price += owned.price_cents * paid
+        return price
+
+    def goal(self, goal: Goal) -> Any:
+        """The expression to make small (a goal that wants more is negated)."""
+        if goal.slug == "cheapest":
+            return self.price()
+        if goal.slug == "lightest":
+            return self.total("mass_g")
+        if goal.slug == "longest":
+            return -sum(n * literal for n, literal in self._night.items())
+        return -self.total(f"column_{goal.slug.removeprefix('most:')}_down")
+
+    def kit(self, value: Any) -> Kit:
+        """Read the kit off a solver (``value`` maps a literal to a Boolean)."""
+        choices = {
+            group.name: option.key
+            for group in self.problem.groups
+            for option in group.options
+            if value(self._picked[group.name, option.key])
+        }
+        nights = next(n for n, literal in self._night.items() if value(literal))
+        voltage = next(v for v, literal in self._voltage.items() if value(literal))
+        return Kit(choices, voltage, nights)
+
+
+def _amount(option: Option, amount: str) -> int:
+    if amount == "price_cents":
+        return option.price_cents
+    if amount == "mass_g":
+        return option.mass_g
+    return option.get(amount)

@@ -1,0 +1,1 @@
+"""Brief + parts + weather -> Problem: frozen, integers, every coefficient already computed."""

@@ -1,0 +1,186 @@
+"""Brief + catalog + weather years -> Problem. The one way in.
+
+On the road: the last step before choosing. Faults that only show when brief and catalog meet (a part
+that is required but not in the catalog, a column that no part has) are reported here, all at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import ceil
+
+from optimizer.brief.brief import Brief
+from optimizer.brief.uses import Use
+from optimizer.errors import Fault, FaultsFound, nearest
+from optimizer.parts.catalog import Catalog
+from optimizer.problem.context import Context
+from optimizer.problem.living import FUELS, living_groups
+from optimizer.problem.own import own_groups
+from optimizer.problem.power import power_groups
+from optimizer.problem.records import Goal, Group, OwnedPart, OwnLimitNeed, Problem
+from optimizer.problem.season import Season, season_of
+from optimizer.units import demand_up, supply_down
+from optimizer.weather.year import WeatherYear
+
+MM2_PER_CM2 = 100.0
+GOALS = {"cheapest": ("USD", 100), "lightest": ("kg", 1000), "longest": ("nights", 1)}
+
+
+def build_problem(brief: Brief, catalog: Catalog, years: Sequence[WeatherYear], file: str = "brief") -> Problem:
+    """Everything the choosing needs, as integers.
+
+    Raises
+    ------
+    FaultsFound
+        When the brief names parts or columns that the catalog does not have.
+    """
+    _raise_mismatches(brief, catalog, file)
+    season = season_of(brief, years)
+    preferences = brief.preferences
+    context = Context(
+        brief, catalog, season, _columns(brief), frozenset(owned.part for owned in preferences.owned)
+    )
+    groups: list[Group] = power_groups(context) + living_groups(context) + list(own_groups(context))
+    goal = goal_of(preferences.goal)
+    longest = preferences.goal == "longest"
+    return Problem(
+        groups=tuple(groups),
+        owned=tuple(
+            OwnedPart(o.part, o.count, demand_up(catalog.any_part(o.part).price_usd, 100))
+            for o in sorted(preferences.owned, key=lambda owned: owned.part)
+        ),
+        voltages=tuple(sorted(set(preferences.voltages))),
+        nights=tuple(range(1, brief.trip.nights_at_most + 1)) if longest else (brief.trip.nights,),
+        months=season.months,
+        needs=dict(sorted(_needs(brief, season).items())),
+        goal=goal,
+        tie_break=goal_of(preferences.tie_break),
+        rules=_rules(brief),
+        skills=tuple(sorted(preferences.skills)),
+        required=tuple(sorted(preferences.required)),
+        refused=tuple(sorted(preferences.refused)),
+        own_limits=tuple(
+            OwnLimitNeed(
+                o.name, o.column, o.unit,
+                None if o.at_most is None else supply_down(o.at_most, 1000),
+                None if o.at_least is None else demand_up(o.at_least, 1000),
+            )
+            for o in brief.limits.own
+        ),
+        title=brief.name,
+    )
+
+
+def goal_of(slug: str) -> Goal:
+    """The goal behind a word of the brief."""
+    if slug.startswith("most:"):
+        return Goal(slug, slug.removeprefix("most:"), 1000)
+    return Goal(slug, *GOALS[slug])
+
+
+def _rules(brief: Brief) -> tuple[str, ...]:
+    from optimizer.rules import RULES
+
+    out = set() if brief.trip.wants_daily_balance else {"daily_balance"}
+    if not brief.trip.sunless_days:
+        out.add("sunless_energy")
+    return tuple(rule.slug for rule in RULES if rule.slug not in out)
+
+
+def _columns(brief: Brief) -> tuple[str, ...]:
+    names = {limit.column for limit in brief.limits.own}
+    for goal in (brief.preferences.goal, brief.preferences.tie_break):
+        if goal.startswith("most:"):
+            names.add(goal.removeprefix("most:"))
+    return tuple(sorted(names))
+
+
+def _raise_mismatches(brief: Brief, catalog: Catalog, file: str) -> None:
+    faults = []
+    preferences = brief.preferences
+    named = [("preferences.owned", o.part) for o in preferences.owned]
+    named += [("preferences.required", part) for part in preferences.required]
+    named += [("preferences.refused", part) for part in preferences.refused]
+    for place, part in named:
+        if part not in catalog:
+            faults.append(
+                Fault(file, 0, place, f"'{part}'", "the id of a part in the catalog", nearest(part, catalog.ids))
+            )
+    for column in _columns(brief):
+        if column not in catalog.column_names:
+            remedy = nearest(column, catalog.column_names)
+            faults.append(Fault(file, 0, "a goal or limits.own", f"'{column}'", "a column of numbers of some part", remedy))
+    if faults:
+        raise FaultsFound(faults)
+
+
+def _needs(brief: Brief, season: Season) -> dict[str, int]:
+    return {**_vehicle_needs(brief), **_power_needs(brief), **_living_needs(brief, season)}
+
+
+def _vehicle_needs(brief: Brief) -> dict[str, int]:
+    vehicle, limits, roof = brief.vehicle, brief.limits, brief.vehicle.roof
+    weighed = vehicle.front_axle_mass + vehicle.rear_axle_mass
+    carried = sum(p.mass for p in brief.people) + sum(f.mass for f in vehicle.fittings) + brief.supplies.gear
+    inner = max(0.0, roof.length - 2 * roof.edge_margin) * max(0.0, roof.width - 2 * roof.edge_margin)
+    taken = sum(o.length * o.width for o in roof.obstacles)
+    spare = vehicle.alternator_current * vehicle.alternator_spare / 100
+    needs = {
+        "budget_cents": supply_down(limits.budget, 100),
+        "payload_g": supply_down(vehicle.gross_mass - weighed - limits.payload_margin, 1000),
+        "carried_g": demand_up(carried, 1000),
+        "roof_cm2": max(0, supply_down((inner - taken) / MM2_PER_CM2)),
+        "roof_load_g": supply_down(roof.load, 1000),
+        "rack_g": demand_up(roof.rack_mass, 1000),
+        "van_height_mm": demand_up(vehicle.height),
+        "height_mm": supply_down(limits.overall_height if limits.overall_height is not None else 10_000),
+        "length_mm": demand_up(vehicle.length),
+        "parking_mm": supply_down(limits.parking_length),
+        "alternator_ma": supply_down(spare, 1000),
+    }
+    for fuel in FUELS:
+        own = vehicle.fuel_for_heater if vehicle.fuel == fuel else 0.0
+        needs[f"own_{fuel}_ml"] = supply_down(own, 1000)
+    return needs
+
+
+def _power_needs(brief: Brief) -> dict[str, int]:
+    driving_share = 1 / brief.trip.driving.every_days if brief.trip.driving.every_days else 0.0
+
+    def day_wh(use: Use) -> float:
+        share = {"always": 1.0, "driving": driving_share, "parked": 1 - driving_share}[use.when]
+        return use.power * use.count * use.hours * share / use.every_days
+
+    dc = [use for use in brief.uses if use.supply == "dc"]
+    ac = [use for use in brief.uses if use.supply == "ac"]
+    ac_hours = min(24, ceil(sum(use.hours for use in ac)) + len(brief.meals))
+    return {
+        "dc_wh_day": demand_up(sum(map(day_wh, dc))),
+        "ac_wh_day": demand_up(sum(map(day_wh, ac))),
+        "ac_hours": ac_hours,
+        "dc_base_w": demand_up(sum(u.power * u.count for u in dc if not u.alone)),
+        "ac_base_w": demand_up(sum(u.power * u.count for u in ac if not u.alone)),
+        "dc_alone_w": demand_up(max((u.power for u in dc if u.alone), default=0.0)),
+        "ac_alone_w": demand_up(max((u.power for u in ac if u.alone), default=0.0)),
+        # A start on top of what runs: those always running are in the base already.
+        "ac_start_extra_w": demand_up(max((max(0.0, u.starting_power - u.power) for u in ac if not u.alone), default=0.0)),
+        "ac_alone_start_w": demand_up(max((max(u.power, u.starting_power) for u in ac if u.alone), default=0.0)),
+        "sunless_millidays": demand_up(brief.trip.sunless_days, 1000),
+        "sun_permille": supply_down(brief.place.sun_stress, 10),
+    }
+
+
+def _living_needs(brief: Brief, season: Season) -> dict[str, int]:
+    supplies, people = brief.supplies, len(brief.people)
+    water = supplies.water_per_person_day * people + supplies.other_water_day
+    return {
+        "heating": int(brief.comfort.heating),
+        "mean_fuel": int(brief.comfort.heating and brief.trip.coverage is None),
+        "coldest_unused": supply_down(season.night_c, 1000),
+        "food_g_night": demand_up(supplies.food_per_person_day * people, 1000),
+        "water_ml_night": demand_up(water, 1000),
+        "grey_ml_night": demand_up(water * supplies.grey_share, 1000),
+        "millivisits_night": demand_up(supplies.toilet_visits_per_person_day * people, 1000) if supplies.toilet else 0,
+        "chilled_ml": demand_up(supplies.chilled, 1000),
+        "frozen_ml": demand_up(supplies.frozen, 1000),
+    }

@@ -1,0 +1,78 @@
+"""What every maker of options is handed, and how a bundle of parts is priced and weighed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from optimizer.brief.brief import Brief
+from optimizer.parts.catalog import Catalog
+from optimizer.parts.records import OwnPart, Part
+from optimizer.problem.records import Option
+from optimizer.problem.season import Season
+from optimizer.units import MASS_SCALE, MONEY_SCALE, demand_up, supply_down
+
+Bundle = Sequence[tuple[Part | OwnPart, int]]
+
+
+@dataclass(frozen=True)
+class Context:
+    """Brief, catalog and season, and the columns that goals and own limits sum."""
+
+    brief: Brief
+    catalog: Catalog
+    season: Season
+    columns: tuple[str, ...] = ()
+    owned: frozenset[str] = field(default_factory=frozenset)
+
+    def option(
+        self,
+        key: str,
+        bundle: Bundle,
+        amounts: Mapping[str, int] | None = None,
+        *,
+        effects: Mapping[str, float] | None = None,
+        traits: Mapping[str, str] | None = None,
+        voltage: int = 0,
+        words: str = "",
+        extra_usd: float = 0.0,
+        extra_kg: float = 0.0,
+        times: float = 1.0,
+    ) -> Option:
+        """An option made of parts: money, mass, skills and own columns added up.
+
+        ``times`` multiplies price and mass (square metres of insulation); ``extra_usd`` and
+        ``extra_kg`` are for brackets and the like.
+        """
+        price = sum(n * demand_up(part.price_usd * times, MONEY_SCALE) for part, n in bundle if part.id not in self.owned)
+        mass = sum(n * demand_up(part.mass_kg * times, MASS_SCALE) for part, n in bundle)
+        return Option(
+            key=key,
+            parts=tuple((part.id, n) for part, n in bundle),
+            price_cents=price + demand_up(extra_usd, MONEY_SCALE),
+            mass_g=mass + demand_up(extra_kg, MASS_SCALE),
+            amounts={k: v for k, v in {**self._columns(bundle), **(amounts or {}), "one": 1}.items() if v},
+            voltage=voltage,
+            skills=tuple(sorted({part.skill for part, _ in bundle if part.skill})),
+            effects=dict(effects or {}),
+            traits=dict(traits or {}),
+            words=words,
+        )
+
+    def _columns(self, bundle: Bundle) -> dict[str, int]:
+        sums: dict[str, int] = {}
+        for column in self.columns:
+            total = sum(n * self.catalog.column(part.id, column) for part, n in bundle)
+            sums[f"column_{column}"] = demand_up(total, 1000)
+            sums[f"column_{column}_down"] = supply_down(total, 1000)
+        return sums
+
+
+def ordered(options: Iterable[Option]) -> tuple[Option, ...]:
+    """Options in the order of their keys: the order of catalog rows never matters."""
+    return tuple(sorted(options, key=lambda option: option.key))
+
+
+def voltages_of(text: str) -> tuple[int, ...]:
+    """The voltages of a catalog cell such as ``12|24``."""
+    return tuple(int(float(word)) for word in text.replace(" ", "").split("|") if word)

@@ -1,0 +1,264 @@
+"""Options of everything that keeps people warm, fed, watered and safe."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.brief.uses import Meal
+from optimizer.parts.records import (
+    ColdBox,
+    Cooker,
+    FuelTank,
+    GreyContainer,
+    Heater,
+    Insulation,
+    RoofFan,
+    SafetyItem,
+    Toilet,
+    WaterContainer,
+)
+from optimizer.physics.fuel import FUEL_DENSITY_KG_L, FUEL_LHV_WH_L, burner_output
+from optimizer.physics.water import WATER_KG_L
+from optimizer.problem.context import Context, ordered
+from optimizer.problem.records import Group, Option
+from optimizer.units import demand_up, supply_down
+
+FUELS = ("diesel", "petrol", "kerosene", "propane", "alcohol")
+GAS = "propane"
+TANKS_AT_MOST = 3
+NL = 1_000_000_000
+"""Nanolitres in a litre."""
+PASSIVE_NIGHTS = 2
+"""How long ice keeps a box without power cold enough for food; common practice, no source."""
+COOKING_HOURS = {"boil": 1.5, "fry": 1.5, "grill": 1.5, "bake": 3.0, "slow_cook": 8.0}
+"""Longest a meal may take on a cooker by what it does [h]; common practice, no source."""
+
+
+def living_groups(context: Context) -> list[Group]:
+    """All groups of this room, in the order of the report."""
+    comfort, supplies = context.brief.comfort, context.brief.supplies
+    groups = []
+    if comfort.heating:
+        groups.append(Group("heater", "heater", ordered(_heaters(context)), needed=True))
+    groups.append(Group("insulation", "insulation", ordered(_insulations(context)), needed=True))
+    groups += _tank_groups(context)
+    groups += _cold_groups(context)
+    groups += _cooking_groups(context)
+    groups += _counted(context, "water_container", "water")
+    groups += _counted(context, "grey_container", "grey")
+    if supplies.toilet:
+        groups.append(Group("toilet", "toilet", ordered(_toilets(context)), needed=True))
+    if comfort.roof_fan:
+        groups.append(Group("roof_fan", "roof_fan", ordered(_fans(context)), needed=True))
+    return groups + list(_safety_groups(context))
+
+
+def _heaters(context: Context) -> Iterator[Option]:
+    comfort, altitude = context.brief.comfort, context.season.altitude_m
+    for part in context.catalog.parts["heater"]:
+        assert isinstance(part, Heater)
+        burns = bool(part.fuel)
+        output = float(burner_output(part.output_w, altitude)) if burns else part.output_w
+        if altitude > part.altitude_max_m:
+            output = 0.0
+        draw = part.draw_w / part.output_w if burns else 1 / part.efficiency
+        litres = 1 / (part.efficiency * FUEL_LHV_WH_L[part.fuel]) if burns else 0.0
+        amounts = {
+            "heat_w": supply_down(output),
+            f"draw_{part.supply}_ppm": demand_up(draw, 1_000_000),
+            f"start_{part.supply}_wh": demand_up(part.start_wh * comfort.heater_starts_a_day),
+            f"{part.supply}_run_w": demand_up(draw * output),
+            "open_flame": int(burns and not part.room_sealed),
+            "gas": int(part.fuel == GAS),
+            "always_ac": int(part.supply == "ac"),
+        }
+        if burns:
+            amounts[f"burn_{part.fuel}_nl_wh"] = demand_up(litres, NL)
+        yield context.option(
+            part.id, [(part, 1)], amounts,
+            effects={"output_w": output, f"draw_{part.supply}_per_w": draw, "start_wh": part.start_wh, "fuel_l_per_wh": litres},
+            traits={"fuel": part.fuel, "supply": part.supply},
+            words=part.fuel or "electric",
+        )
+
+
+def _insulations(context: Context) -> Iterator[Option]:
+    season, brief = context.season, context.brief
+    area = sum(s.area for s in brief.vehicle.surfaces if s.kind in ("insulated", "floor"))
+    for part in context.catalog.parts["insulation"]:
+        assert isinstance(part, Insulation)
+        loss = season.heat_loss(part)
+        heat = {m: demand_up(season.heat_wh(m, loss)) if brief.comfort.heating else 0 for m in season.months}
+        amounts = {f"heat_{month}_wh": wh for month, wh in heat.items()}
+        amounts["heat_worst_wh"] = max(heat.values())
+        amounts["night_w"] = demand_up(season.night_w(loss))
+        yield context.option(
+            part.id, [(part, 1)], amounts, times=area,
+            effects={"heat_loss_w_k": loss},
+            words=f"{area:.1f} m2, {part.thickness_mm:g} mm, whole van loses {loss:.0f} W/K",
+        )
+
+
+def _tank_groups(context: Context) -> Iterator[Group]:
+    for fuel in FUELS:
+        tanks = [p for p in context.catalog.parts["fuel_tank"] if isinstance(p, FuelTank) and p.fuel == fuel]
+        options = [_tank(context, tank, n) for tank in tanks for n in range(1, TANKS_AT_MOST + 1)]
+        if options:
+            yield Group(f"tank {fuel}", "fuel_tank", ordered(options), needed=False)
+
+
+def _tank(context: Context, tank: FuelTank, count: int) -> Option:
+    litres = count * tank.volume_l
+    amounts = {
+        f"hold_{tank.fuel}_ml": supply_down(litres, 1000),
+        "full_g": demand_up(litres * FUEL_DENSITY_KG_L[tank.fuel], 1000),
+        "gas": int(tank.fuel == GAS),
+    }
+    return context.option(
+        f"{tank.id} x{count}", [(tank, count)], amounts,
+        effects={f"fuel_l {tank.fuel}": litres}, words=f"{litres:g} L of {tank.fuel}",
+    )
+
+
+def _cold_groups(context: Context) -> Iterator[Group]:
+    supplies = context.brief.supplies
+    if supplies.chilled or supplies.frozen:
+        options = ordered(_cold_boxes(context))
+        yield Group("cold_box_1", "cold_box", options, needed=True)
+        yield Group("cold_box_2", "cold_box", options, needed=False, twin="cold_box_1")
+
+
+def _cold_boxes(context: Context) -> Iterator[Option]:
+    for part in context.catalog.parts["cold_box"]:
+        assert isinstance(part, ColdBox)
+        warm = part.style == "passive" and context.brief.trip.nights > PASSIVE_NIGHTS
+        amounts = {
+            "chilled_ml": 0 if warm else supply_down(part.chilled_l, 1000),
+            "frozen_ml": 0 if warm else supply_down(part.frozen_l, 1000),
+            f"{part.supply}_run_w": demand_up(part.peak_w),
+            "always_ac": int(part.supply == "ac" and part.wh_day_25 > 0),
+        }
+        for month in context.season.months:
+            amounts[f"cold_{part.supply}_{month}_wh"] = demand_up(context.season.cold_wh(month, part))
+        yield context.option(
+            part.id, [(part, 1)], amounts,
+            effects={
+                f"cold_{part.supply}_25_w": part.wh_day_25 / 24,
+                f"cold_{part.supply}_32_w": part.wh_day_32 / 24,
+            },
+            words=f"{part.chilled_l:g} L chilled, {part.frozen_l:g} L frozen",
+        )
+
+
+def _cooking_groups(context: Context) -> Iterator[Group]:
+    meals = context.brief.meals
+    if not meals:
+        return
+    cookers = [p for p in context.catalog.parts["cooker"] if isinstance(p, Cooker)]
+    for cooker in cookers:
+        if any(_can_cook(cooker, meal) for meal in meals):
+            amounts = {"gas": int(cooker.fuel == GAS)}
+            option = context.option(cooker.id, [(cooker, 1)], amounts, words=cooker.abilities.replace("|", ", "))
+            yield Group(f"cooker {cooker.id}", "cooker", (option,), needed=False)
+    for meal in meals:
+        options = ordered(_cooked(cooker, meal) for cooker in cookers if _can_cook(cooker, meal))
+        yield Group(f"meal {meal.name}", "meal", options, needed=True, hidden=True)
+
+
+def _can_cook(cooker: Cooker, meal: Meal) -> bool:
+    able = meal.ability in cooker.abilities.split("|")
+    return able and meal.heat / (cooker.efficiency * cooker.power_w) <= COOKING_HOURS[meal.ability]
+
+
+def _cooked(cooker: Cooker, meal: Meal) -> Option:
+    """A meal on a cooker. No parts of its own: the cooker is bought in its own group."""
+    energy = meal.heat / cooker.efficiency
+    amounts: dict[str, int] = {}
+    effects: dict[str, float] = {}
+    if cooker.fuel:
+        litres = energy / FUEL_LHV_WH_L[cooker.fuel]
+        amounts[f"cook_{cooker.fuel}_nl_night"] = demand_up(litres / meal.every_days, NL)
+        effects["fuel_l"] = litres
+    else:
+        amounts[f"{cooker.supply}_wh_day"] = demand_up(energy / meal.every_days)
+        amounts[f"{cooker.supply}_w"] = demand_up(cooker.power_w)
+        if cooker.supply == "ac":
+            amounts["ac_start_w"] = demand_up(max(cooker.power_w, cooker.starting_w))
+        effects[f"{cooker.supply}_wh"] = energy
+    effects["while_driving"] = float(cooker.while_driving)
+    return Option(
+        key=cooker.id, parts=(), amounts=amounts, effects=effects, traits={"fuel": cooker.fuel},
+        words=f"{meal.heat:g} Wh of useful heat",
+    )
+
+
+def _counted(context: Context, kind: str, name: str) -> Iterator[Group]:
+    """A group a container: so many of it, or none."""
+    for part in context.catalog.parts[kind]:
+        assert isinstance(part, WaterContainer | GreyContainer)
+        options = [_container(context, part, name, n) for n in range(1, part.at_most + 1)]
+        yield Group(f"{name} {part.id}", kind, ordered(options), needed=False)
+
+
+def _container(context: Context, part: WaterContainer | GreyContainer, name: str, count: int) -> Option:
+    litres = count * part.volume_l
+    amounts = {f"hold_{name}_ml": supply_down(litres, 1000)}
+    if name == "water":
+        amounts["full_g"] = demand_up(litres * WATER_KG_L, 1000)
+    # Keys sort by count as numbers do.
+    return context.option(
+        f"{part.id} x{count:02d}", [(part, count)], amounts, effects={f"{name}_l": litres}, words=f"{litres:g} L",
+    )
+
+
+def _toilets(context: Context) -> Iterator[Option]:
+    supplies, people = context.brief.supplies, len(context.brief.people)
+    visits = supplies.toilet_visits_per_person_day * people
+    for part in context.catalog.parts["toilet"]:
+        assert isinstance(part, Toilet)
+        flush = part.water_l_per_visit * visits
+        amounts = {
+            "hold_millivisits": supply_down(part.visits, 1000),
+            "cents_night": demand_up(part.usd_per_visit * visits, 100),
+            "used_g_night": demand_up(part.kg_per_visit * visits, 1000),
+            "flush_ml_night": demand_up(flush, 1000),
+        }
+        yield context.option(
+            part.id, [(part, 1)], amounts, effects={"toilet_visits": part.visits, "flush_l_day": flush},
+            words=f"{part.visits:g} visits",
+        )
+
+
+def _fans(context: Context) -> Iterator[Option]:
+    roof, comfort = context.brief.vehicle.roof, context.brief.comfort
+    for part in context.catalog.parts["roof_fan"]:
+        assert isinstance(part, RoofFan)
+        side = max(part.length_mm, part.width_mm, roof.fan_length)
+        amounts = {
+            "dc_wh_day": demand_up(part.draw_w * comfort.fan_hours),
+            "dc_run_w": demand_up(part.draw_w),
+            "roof_g": demand_up(part.mass_kg, 1000),
+            "height_mm": demand_up(part.height_mm),
+            "area_cm2": demand_up((side + roof.gap) ** 2 / 100),
+        }
+        yield context.option(
+            part.id, [(part, 1)], amounts, effects={"fan_w": part.draw_w}, words=f"{part.airflow_m3_h:g} m3/h",
+        )
+
+
+def _safety_groups(context: Context) -> Iterator[Group]:
+    roles: dict[str, list[SafetyItem]] = {
+        role: [] for role in ("co_alarm", "smoke_alarm", "extinguisher", "disconnect", "main_fuse", "fuse_box", "gas_alarm")
+    }
+    for part in context.catalog.parts["safety"]:
+        assert isinstance(part, SafetyItem)
+        roles[part.role].append(part)
+    for role, parts in roles.items():
+        options = ordered(_safety(context, part) for part in parts)
+        yield Group(f"safety {role}", "safety", options, needed=role != "gas_alarm")
+
+
+def _safety(context: Context, part: SafetyItem) -> Option:
+    amounts = {"bank_v_max": supply_down(part.bank_v_max), "rating_ma": supply_down(part.rating_a, 1000)}
+    return context.option(part.id, [(part, 1)], amounts, words=part.role.replace("_", " "))
+

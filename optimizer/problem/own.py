@@ -1,0 +1,27 @@
+"""Options of the kinds that the brief's author added."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.parts.records import OwnPart
+from optimizer.problem.context import Context, ordered
+from optimizer.problem.records import Group, Option
+
+
+def own_groups(context: Context) -> Iterator[Group]:
+    """A group for each own kind, or for each of its parts where any number may be chosen."""
+    for kind in context.brief.preferences.own_kinds:
+        parts = context.catalog.own[kind.name]
+        if kind.choose == "any":
+            for part in parts:
+                options = [_own(context, part, n) for n in range(1, kind.at_most + 1)]
+                yield Group(f"{kind.name} {part.id}", f"own:{kind.name}", ordered(options), needed=False)
+        else:
+            options = [_own(context, part, 1) for part in parts]
+            yield Group(kind.name, f"own:{kind.name}", ordered(options), needed=kind.choose == "exactly_one")
+
+
+def _own(context: Context, part: OwnPart, count: int) -> Option:
+    key = part.id if count == 1 else f"{part.id} x{count:02d}"
+    return context.option(key, [(part, count)])

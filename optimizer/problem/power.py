@@ -1,0 +1,269 @@
+"""Options of everything electric: bank, panels, controllers, chargers, inverter, converter.
+
+Bank voltage classes: a 12 V class bank is 11.4 to 13.8 V nominal, 24 and 48 in proportion. Charging
+voltage is 14.4 V for each 12 V of class (absorption of common lead and LFP settings; common practice,
+no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.parts.records import (
+    AlternatorCharger,
+    Battery,
+    CellManager,
+    ChargeController,
+    DcConverter,
+    Inverter,
+    MainsCharger,
+    SolarPanel,
+)
+from optimizer.physics.battery import capacity_factor
+from optimizer.physics.sun import CURRENT_FACTOR, voc_cold
+from optimizer.problem.context import Context, ordered, voltages_of
+from optimizer.problem.records import Group, Option
+from optimizer.units import demand_up, supply_down
+
+ABSORPTION_V_12 = 14.4
+WORKING_V_12 = 13.0
+"""Mean voltage of a 12 V bank while it is charged by a switching controller; common practice, no source."""
+
+
+def power_groups(context: Context) -> list[Group]:
+    """All groups of this room, in the order of the report."""
+    brief = context.brief
+    groups = [Group("battery", "battery", ordered(_banks(context)), needed=True)]
+    for slot in range(1, brief.limits.arrays + 1):
+        twin = "panels_1" if slot == 2 else ""
+        groups.append(Group(f"panels_{slot}", "solar_panel", ordered(_strings(context)), False, twin))
+        groups.append(Group(f"controller_{slot}", "charge_controller", ordered(_controllers(context)), False))
+    groups.append(Group("alternator_charger", "alternator_charger", ordered(_alternator_chargers(context)), False))
+    if brief.preferences.hookup_charger:
+        groups.append(Group("mains_charger", "mains_charger", ordered(_mains_chargers(context)), True))
+    if brief.preferences.inverter:
+        groups.append(Group("inverter", "inverter", ordered(_inverters(context)), False))
+    if any(v != 12 for v in brief.preferences.voltages):
+        groups.append(Group("dc_converter", "dc_converter", ordered(_converters(context)), False))
+    return groups
+
+
+def absorption_v(bank_v: int) -> float:
+    """Charging voltage of a bank of that class [V]."""
+    return ABSORPTION_V_12 * bank_v / 12
+
+
+def in_series(nominal_v: float, bank_v: int) -> int:
+    """How many in series make a bank of that class, 0 when none do."""
+    count = round(bank_v / nominal_v)
+    return count if count and 0.95 * bank_v <= count * nominal_v <= 1.15 * bank_v else 0
+
+
+def _banks(context: Context) -> Iterator[Option]:
+    limits = context.brief.limits
+    managers = [p for p in context.catalog.parts["cell_manager"] if isinstance(p, CellManager)]
+    for battery in context.catalog.parts["battery"]:
+        assert isinstance(battery, Battery)
+        for bank_v in context.brief.preferences.voltages:
+            series = in_series(battery.nominal_v, bank_v)
+            if not 0 < series <= battery.series_max:
+                continue
+            for parallel in range(1, min(battery.parallel_max, limits.parallel_batteries) + 1):
+                if battery.managed:
+                    yield _bank(context, battery, bank_v, series, parallel, None)
+                else:
+                    for manager in managers:
+                        if manager.cells == series:
+                            yield _bank(context, battery, bank_v, series, parallel, manager)
+
+
+def _bank(
+    context: Context, battery: Battery, bank_v: int, series: int, parallel: int, manager: CellManager | None
+) -> Option:
+    charge_a, discharge_a, own_w = parallel * battery.charge_a, parallel * battery.discharge_a, 0.0
+    own_w = battery.self_use_w * series * parallel
+    bundle: list[tuple[Battery | CellManager, int]] = [(battery, series * parallel)]
+    if manager is not None:
+        charge_a, discharge_a = min(charge_a, manager.charge_a), min(discharge_a, manager.discharge_a)
+        own_w += manager.self_use_w
+        bundle.append((manager, 1))
+    volts = series * battery.nominal_v
+    kept = battery.usable_share * (1 - context.brief.preferences.reserve / 100)
+    usable = volts * battery.capacity_ah * parallel * kept
+    warm = bool({"inside", "warm"} & set(battery.bay_tags.split("|"))) and context.brief.comfort.heating
+    coldest = context.brief.comfort.night_temperature if warm else context.season.coldest_c
+    factor = float(capacity_factor(battery.chemistry, coldest))
+    round_trip = battery.charge_efficiency * battery.discharge_efficiency
+    return context.option(
+        f"{battery.id} {series}s{parallel}p" + (f" {manager.id}" if manager else ""),
+        bundle,
+        {
+            "usable_wh": supply_down(usable * battery.discharge_efficiency * factor),
+            "stored_wh": supply_down(volts * battery.capacity_ah * parallel),
+            "charge_ma": supply_down(charge_a, 1000),
+            "discharge_w": supply_down(discharge_a * volts),
+            "roundtrip_permille": supply_down(round_trip, 1000),
+            "idle_mw": demand_up(own_w, 1000),
+        },
+        voltage=bank_v,
+        effects={
+            "usable_wh": usable,
+            "charge_w": charge_a * volts,
+            "charge_efficiency": battery.charge_efficiency,
+            "discharge_efficiency": battery.discharge_efficiency,
+            "self_use_w": own_w,
+            "charges_cold": float(battery.chemistry != "lfp"),
+            "warm": float(warm),
+        },
+        traits={"chemistry": battery.chemistry},
+        words=f"{series} in series, {parallel} side by side, {volts:.1f} V",
+    )
+
+
+def _strings(context: Context) -> Iterator[Option]:
+    for panel in context.catalog.parts["solar_panel"]:
+        assert isinstance(panel, SolarPanel)
+        for count in range(1, context.brief.limits.panels + 1):
+            for series in range(1, count + 1):
+                if count % series == 0:
+                    yield _string(context, panel, series, count // series)
+
+
+def _string(context: Context, panel: SolarPanel, series: int, parallel: int) -> Option:
+    count, season = series * parallel, context.season
+    watts, gap = count * panel.power_w, context.brief.vehicle.roof.gap
+    amounts = {
+        "array_w": supply_down(watts),
+        "voc_cold_mv": demand_up(series * voc_cold(panel.voc_v, panel.voc_coefficient_pct_k, season.coldest_c), 1000),
+        "vmp_hot_mv": supply_down(series * season.vmp_hot(panel), 1000),
+        "isc_ma": demand_up(CURRENT_FACTOR * parallel * panel.isc_a, 1000),
+        "area_cm2": count * demand_up((panel.length_mm + gap) * (panel.width_mm + gap) / 100),
+        "roof_g": count * demand_up(panel.mass_kg + panel.bracket_mass_kg, 1000),
+        "height_mm": demand_up(panel.height_mm),
+        "panels": count,
+    }
+    for bank_v in context.brief.preferences.voltages:
+        amounts[f"array_{bank_v}_ma"] = demand_up(watts / absorption_v(bank_v), 1000)
+    for month in season.months:
+        amounts[f"sun_tracked_{month}_wh"] = supply_down(season.sun_wh(month, panel) * count)
+        for bank_v in context.brief.preferences.voltages:
+            held = season.switched_wh(month, panel, WORKING_V_12 * bank_v / 12, series)
+            amounts[f"sun_switched_{bank_v}_{month}_wh"] = supply_down(held * count)
+    return context.option(
+        f"{panel.id} {series}s{parallel}p",
+        [(panel, count)],
+        amounts,
+        extra_usd=count * panel.bracket_price_usd,
+        extra_kg=count * panel.bracket_mass_kg,
+        effects={
+            "power_w": watts,
+            "working_a": parallel * panel.imp_a,
+            "coefficient_pct_k": panel.power_coefficient_pct_k,
+            "noct_c": panel.noct_c,
+        },
+        words=f"{series} in series, {parallel} side by side" if count > 1 else "one panel",
+    )
+
+
+def _controllers(context: Context) -> Iterator[Option]:
+    for part in context.catalog.parts["charge_controller"]:
+        assert isinstance(part, ChargeController)
+        for bank_v in _bank_voltages(context, part.bank_v):
+            full = absorption_v(bank_v)
+            yield context.option(
+                f"{part.id} @{bank_v}V",
+                [(part, 1)],
+                {
+                    "output_ma": supply_down(part.output_a, 1000),
+                    "array_v_mv": supply_down(part.array_v_max, 1000),
+                    "array_a_ma": supply_down(part.array_a_max, 1000),
+                    "needed_mv": demand_up(full + part.headroom_v, 1000),
+                    "efficiency_permille": supply_down(part.efficiency, 1000),
+                    "tracking": int(part.tracking),
+                    "idle_mw": demand_up(part.idle_w, 1000),
+                },
+                voltage=bank_v,
+                effects={
+                    "output_w": part.output_a * full,
+                    "efficiency": part.efficiency,
+                    "tracking": float(part.tracking),
+                    "bank_v": WORKING_V_12 * bank_v / 12,
+                    "idle_w": part.idle_w,
+                },
+                words=f"{'tracking' if part.tracking else 'switching'}, {bank_v} V bank",
+            )
+
+
+def _alternator_chargers(context: Context) -> Iterator[Option]:
+    vehicle, driving = context.brief.vehicle, context.brief.trip.driving
+    a_day = driving.hours / driving.every_days if driving.every_days else 0.0
+    for part in context.catalog.parts["alternator_charger"]:
+        assert isinstance(part, AlternatorCharger)
+        for bank_v in _bank_voltages(context, part.bank_v):
+            watts = part.output_a * WORKING_V_12 * bank_v / 12
+            taken = part.output_a * absorption_v(bank_v) / part.efficiency / vehicle.alternator_voltage
+            yield context.option(
+                f"{part.id} @{bank_v}V",
+                [(part, 1)],
+                {
+                    "charger_ma": demand_up(part.output_a, 1000),
+                    "taken_ma": demand_up(taken, 1000),
+                    "alternator_wh_day": supply_down(watts * a_day),
+                    "idle_mw": demand_up(part.idle_w, 1000),
+                },
+                voltage=bank_v,
+                effects={"alternator_w": watts, "idle_w": part.idle_w},
+                words=f"{part.output_a:g} A into a {bank_v} V bank",
+            )
+
+
+def _mains_chargers(context: Context) -> Iterator[Option]:
+    for part in context.catalog.parts["mains_charger"]:
+        assert isinstance(part, MainsCharger)
+        for bank_v in _bank_voltages(context, part.bank_v):
+            amounts = {"hookup_ma": demand_up(part.output_a, 1000)}
+            words = f"{part.output_a:g} A into a {bank_v} V bank"
+            yield context.option(f"{part.id} @{bank_v}V", [(part, 1)], amounts, voltage=bank_v, words=words)
+
+
+def _inverters(context: Context) -> Iterator[Option]:
+    for part in context.catalog.parts["inverter"]:
+        assert isinstance(part, Inverter)
+        for bank_v in _bank_voltages(context, part.bank_v):
+            yield context.option(
+                f"{part.id} @{bank_v}V",
+                [(part, 1)],
+                {
+                    "continuous_w": supply_down(part.continuous_w),
+                    "peak_w": supply_down(part.peak_w),
+                    "efficiency_permille": supply_down(part.efficiency, 1000),
+                    "switched_idle_mw": demand_up(part.idle_w, 1000),
+                },
+                voltage=bank_v,
+                effects={"inverter_efficiency": part.efficiency, "inverter_idle_w": part.idle_w},
+                words=f"{part.continuous_w:g} W from a {bank_v} V bank",
+            )
+
+
+def _converters(context: Context) -> Iterator[Option]:
+    for part in context.catalog.parts["dc_converter"]:
+        assert isinstance(part, DcConverter)
+        for bank_v in _bank_voltages(context, part.bank_v):
+            yield context.option(
+                f"{part.id} @{bank_v}V",
+                [(part, 1)],
+                {
+                    "continuous_w": supply_down(part.continuous_w),
+                    "efficiency_permille": supply_down(part.efficiency, 1000),
+                    "idle_mw": demand_up(part.idle_w, 1000),
+                },
+                voltage=bank_v,
+                effects={"converter_efficiency": part.efficiency, "idle_w": part.idle_w},
+                words=f"{bank_v} V to 12 V",
+            )
+
+
+def _bank_voltages(context: Context, text: str) -> tuple[int, ...]:
+    return tuple(v for v in context.brief.preferences.voltages if v in voltages_of(text))
+
+

@@ -1,0 +1,189 @@
+"""The second of the three frozen records: what may be chosen, and what it is measured against.
+
+On the road: brief + catalog + weather -> *problem* -> choosing <-> trips -> kit.
+
+A problem is a list of groups. From each group one option is chosen (or, where the group allows it,
+none). An option is a bundle of parts with everything the rules need to know about it as integers,
+rounded against the kit. Money is in cents, mass in grams, volume in millilitres, power in watts,
+energy in watt-hours, current in milliamperes, voltage in millivolts, length in millimetres.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+Amounts = Mapping[str, int]
+
+
+@dataclass(frozen=True)
+class Option:
+    """One thing that can be chosen in a group."""
+
+    key: str
+    """Unique within the group and stable: made of part ids and counts."""
+    parts: tuple[tuple[str, int], ...]
+    """Part ids and how many of each."""
+    price_cents: int = 0
+    """Money for its parts, except owned parts, which the problem prices itself."""
+    mass_g: int = 0
+    """Empty mass of its parts."""
+    amounts: Amounts = field(default_factory=dict)
+    """What the rules read: see ``problem.amounts`` for the names."""
+    voltage: int = 0
+    """Bank voltage it is for, 0 = any."""
+    skills: tuple[str, ...] = ()
+    effects: Mapping[str, float] = field(default_factory=dict)
+    """What the trips read: numbers by name, see ``kit_numbers``."""
+    traits: Mapping[str, str] = field(default_factory=dict)
+    """What the trips read that is no number: chemistry, fuel, supply."""
+    words: str = ""
+    """How it is wired or used, in a few words."""
+
+    def get(self, name: str) -> int:
+        """The amount called ``name``, 0 when the option has none."""
+        return self.amounts.get(name, 0)
+
+
+@dataclass(frozen=True)
+class Group:
+    """Options of which exactly one, or at most one, is chosen."""
+
+    name: str
+    kind: str
+    options: tuple[Option, ...]
+    needed: bool
+    """True: exactly one. False: at most one."""
+    twin: str = ""
+    """A group with the same options that must not come first (two cold boxes, two arrays)."""
+    hidden: bool = False
+    """Not a purchase of its own: which cooker cooks which meal."""
+
+    def option(self, key: str) -> Option:
+        """The option called ``key``; KeyError when there is none."""
+        for option in self.options:
+            if option.key == key:
+                return option
+        raise KeyError(key)
+
+
+@dataclass(frozen=True)
+class OwnedPart:
+    """A part the person has: free up to ``count``."""
+
+    part: str
+    count: int
+    price_cents: int
+
+
+@dataclass(frozen=True)
+class Goal:
+    """What is best: the direction, and where the number comes from."""
+
+    slug: str
+    """'cheapest', 'lightest', 'longest' or 'most:COLUMN'."""
+    unit: str
+    scale: int
+
+    @property
+    def maximise(self) -> bool:
+        """Whether more is better."""
+        return self.slug == "longest" or self.slug.startswith("most:")
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Everything the choosing needs, and nothing else."""
+
+    groups: tuple[Group, ...]
+    owned: tuple[OwnedPart, ...]
+    voltages: tuple[int, ...]
+    nights: tuple[int, ...]
+    """Nights that may be chosen; one unless the goal is the longest stay."""
+    months: tuple[int, ...]
+    """Months of the season, 1 to 12."""
+    needs: Amounts
+    """What the brief asks for and allows, by name; see ``problem.amounts``."""
+    goal: Goal
+    tie_break: Goal
+    rules: tuple[str, ...]
+    """Slugs of the rules in force, in the order of the report."""
+    skills: tuple[str, ...] = ()
+    required: tuple[str, ...] = ()
+    refused: tuple[str, ...] = ()
+    own_limits: tuple[OwnLimitNeed, ...] = ()
+    title: str = ""
+
+    def group(self, name: str) -> Group:
+        """The group called ``name``; KeyError when there is none."""
+        return self._by_name[name]
+
+    def has(self, name: str) -> bool:
+        """Whether there is a group of that name."""
+        return name in self._by_name
+
+    def of_kind(self, *kinds: str) -> Iterator[Group]:
+        """The groups of these kinds, in order."""
+        return (group for group in self.groups if group.kind in kinds)
+
+    def need(self, name: str) -> int:
+        """What the brief asks for or allows under ``name``; KeyError when it says nothing."""
+        return self.needs[name]
+
+    @property
+    def _by_name(self) -> Mapping[str, Group]:
+        cached = self.__dict__.get("_index")
+        if cached is None:
+            cached = MappingProxyType({group.name: group for group in self.groups})
+            object.__setattr__(self, "_index", cached)
+        return cached
+
+
+@dataclass(frozen=True)
+class OwnLimitNeed:
+    """A limit of the author's own, in thousandths of its unit."""
+
+    name: str
+    column: str
+    unit: str
+    at_most: int | None
+    at_least: int | None
+
+
+@dataclass(frozen=True)
+class Kit:
+    """The third frozen record: what was chosen."""
+
+    choices: Mapping[str, str]
+    """Group name to option key; groups left empty are absent."""
+    voltage: int
+    nights: int
+
+    def options(self, problem: Problem) -> Iterator[tuple[Group, Option]]:
+        """Every chosen option with its group, in the problem's order."""
+        for group in problem.groups:
+            key = self.choices.get(group.name)
+            if key is not None:
+                yield group, group.option(key)
+
+    def sum(self, problem: Problem, amount: str, *kinds: str) -> int:
+        """Sum of an amount over what was chosen, of all kinds or of these."""
+        return sum(
+            option.get(amount)
+            for group, option in self.options(problem)
+            if not kinds or group.kind in kinds
+        )
+
+    def chosen(self, problem: Problem, group: str) -> Option | None:
+        """What was chosen in a group, or None."""
+        key = self.choices.get(group)
+        return None if key is None else problem.group(group).option(key)
+
+    def counts(self, problem: Problem) -> dict[str, int]:
+        """How many of each part, by id."""
+        total: dict[str, int] = {}
+        for _, option in self.options(problem):
+            for part, count in option.parts:
+                total[part] = total.get(part, 0) + count
+        return dict(sorted(total.items()))

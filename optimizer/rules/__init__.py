@@ -1,0 +1,33 @@
+"""Every rule, in the order of the report. ``RULES`` is the one list that everything else reads."""
+
+from __future__ import annotations
+
+from optimizer.rules.arrays import ArrayCurrent, ArrayHeadroom, ArrayVoltage, ControllerCurrent, PanelCount
+from optimizer.rules.base import Limit, Rule
+from optimizer.rules.currents import (
+    AlternatorSpare,
+    ChargeCurrent,
+    ConverterPower,
+    DischargeCurrent,
+    InverterContinuous,
+    InverterStarting,
+)
+from optimizer.rules.energy import DailyBalance, SunlessEnergy
+from optimizer.rules.mass import Payload
+from optimizer.rules.money import Budget
+from optimizer.rules.provisions import CHILLED, FROZEN, GREY, TOILET, WATER
+from optimizer.rules.roof import OverallHeight, ParkingLength, RoofArea, RoofLoad
+from optimizer.rules.warmth import Fuel, HeatOutput
+from optimizer.rules.wishes import Cooking, OwnLimits, Refused, Required, SafetyKit, Skills
+
+RULES: tuple[Rule, ...] = (
+    Budget(), Payload(), RoofArea(), RoofLoad(), OverallHeight(), ParkingLength(),
+    SunlessEnergy(), DailyBalance(), ChargeCurrent(), DischargeCurrent(),
+    ArrayVoltage(), ArrayHeadroom(), ArrayCurrent(), ControllerCurrent(), PanelCount(),
+    AlternatorSpare(), InverterContinuous(), InverterStarting(), ConverterPower(),
+    HeatOutput(), Fuel(), WATER, GREY, TOILET, CHILLED, FROZEN,
+    Cooking(), Skills(), Required(), Refused(), OwnLimits(), SafetyKit(),
+)
+BY_SLUG: dict[str, Rule] = {rule.slug: rule for rule in RULES}
+
+__all__ = ["BY_SLUG", "RULES", "Limit", "Rule"]

@@ -1,0 +1,218 @@
+"""What the wires at the bank must carry: charging, discharging, arrays, alternator, inverter."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from optimizer.problem.records import Kit, Option, Problem
+from optimizer.rules.base import Lever, Limit, Variables
+from optimizer.rules.energy import SLOTS
+
+MOST_MA = 10_000_000
+MOST_W = 1_000_000
+
+
+class ChargeCurrent:
+    """Sun and alternator together must not charge faster than the bank allows."""
+
+    slug = "charge_current"
+    sentence = "Solar and alternator charging together stay within the bank's charge current."
+
+    def add(self, variables: Variables) -> None:
+        """Each array gives the lesser of what its panels make and its controller lets through."""
+        problem = variables.problem
+        current: Any = variables.total("charger_ma", "alternator_charger")
+        for slot in SLOTS:
+            if problem.has(f"panels_{slot}"):
+                current += self._add_slot(variables, slot)
+        variables.demand(self.slug, current <= variables.total("charge_ma", "battery"))
+
+    def _add_slot(self, variables: Variables, slot: int) -> Any:
+        current = variables.number(f"array current {slot}", MOST_MA)
+        by_controller = variables.number(f"array {slot} is held by its controller", 1)
+        not_held = 1 - by_controller
+        variables.demand(
+            self.slug, current + MOST_MA * not_held >= variables.of(f"controller_{slot}", "output_ma")
+        )
+        for voltage, chosen in variables.voltages().items():
+            made = variables.of(f"panels_{slot}", f"array_{voltage}_ma")
+            variables.demand(self.slug, current + MOST_MA * by_controller >= made, chosen)
+        return current
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Largest charge current against the bank's."""
+        used = kit.sum(problem, "charger_ma", "alternator_charger")
+        for slot in SLOTS:
+            panels, controller = kit.chosen(problem, f"panels_{slot}"), kit.chosen(problem, f"controller_{slot}")
+            if panels is not None and controller is not None:
+                used += min(panels.get(f"array_{kit.voltage}_ma"), controller.get("output_ma"))
+        allowed = kit.sum(problem, "charge_ma", "battery")
+        return (Limit(self.slug, self.slug, self.sentence, "A", 1000, used, allowed),)
+
+
+class DischargeCurrent:
+    """Everything that may run at once, against what the bank gives without stop."""
+
+    slug = "discharge_power"
+    sentence = "All that may run at once takes no more than the bank gives without stop."
+
+    def add(self, variables: Variables) -> None:
+        """For each inverter and each meal: DC and AC together within the bank's power."""
+        problem = variables.problem
+        bank = variables.total("discharge_w", "battery")
+        for alone in _alone_loads(variables):
+            ac = problem.need("ac_base_w") + variables.total("ac_run_w") + alone["ac_w"]
+            dc = problem.need("dc_base_w") + variables.total("dc_run_w") + alone["dc_w"]
+            at_bank = variables.number(f"inverter draw {alone['name']}", MOST_W)
+            for group in problem.of_kind("inverter"):
+                for option in group.options:
+                    variables.demand(
+                        self.slug,
+                        option.get("efficiency_permille") * at_bank >= 1000 * ac,
+                        variables.picked(group, option),
+                    )
+            through = variables.number(f"converter draw {alone['name']}", MOST_W)
+            variables.demand(self.slug, through >= dc)
+            for group in problem.of_kind("dc_converter"):
+                for option in group.options:
+                    variables.demand(
+                        self.slug,
+                        option.get("efficiency_permille") * through >= 1000 * dc,
+                        variables.picked(group, option),
+                    )
+            variables.demand(self.slug, at_bank + through <= bank)
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Largest power at once against the bank's."""
+        used = 0
+        for ac_alone, dc_alone in alone_loads(problem, kit):
+            ac = problem.need("ac_base_w") + kit.sum(problem, "ac_run_w") + ac_alone
+            dc = problem.need("dc_base_w") + kit.sum(problem, "dc_run_w") + dc_alone
+            inverter, converter = kit.chosen(problem, "inverter"), kit.chosen(problem, "dc_converter")
+            total = _up(ac, inverter) if inverter else 0
+            total += _up(dc, converter) if converter else dc
+            used = max(used, total)
+        allowed = kit.sum(problem, "discharge_w", "battery")
+        return (Limit(self.slug, self.slug, self.sentence, "W", 1, used, allowed),)
+
+
+def _up(power: int, through: Option) -> int:
+    return -(-1000 * power // through.get("efficiency_permille"))
+
+
+def _alone_loads(variables: Variables) -> list[dict[str, Any]]:
+    """The things of which only one runs at a time: the largest 'alone' use of the brief, each meal."""
+    problem = variables.problem
+    loads: list[dict[str, Any]] = [
+        {"name": "use", "ac_w": problem.need("ac_alone_w"), "dc_w": 0},
+        {"name": "dc use", "ac_w": 0, "dc_w": problem.need("dc_alone_w")},
+    ]
+    loads += [
+        {"name": group.name, "ac_w": variables.of(group.name, "ac_w"), "dc_w": variables.of(group.name, "dc_w")}
+        for group in problem.of_kind("meal")
+    ]
+    return loads
+
+
+def alone_loads(problem: Problem, kit: Kit) -> list[tuple[int, int]]:
+    """AC and DC power of each thing of which only one runs at a time [W]."""
+    loads = [(problem.need("ac_alone_w"), 0), (0, problem.need("dc_alone_w"))]
+    for group, option in kit.options(problem):
+        if group.kind == "meal":
+            loads.append((option.get("ac_w"), option.get("dc_w")))
+    return loads
+
+
+class InverterContinuous:
+    """The inverter holds what runs together on AC."""
+
+    slug = "inverter_continuous"
+    sentence = "The inverter holds everything that runs on AC at once, 'alone' uses and meals one at a time."
+
+    def add(self, variables: Variables) -> None:
+        """Continuous power at least the base and the largest single thing."""
+        problem = variables.problem
+        holds = variables.total("continuous_w", "inverter")
+        base = problem.need("ac_base_w") + variables.total("ac_run_w")
+        for alone in _alone_loads(variables):
+            variables.demand(self.slug, base + alone["ac_w"] <= holds)
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """AC power at once against the inverter's."""
+        base = problem.need("ac_base_w") + kit.sum(problem, "ac_run_w")
+        used = base + max(ac for ac, _ in alone_loads(problem, kit))
+        allowed = kit.sum(problem, "continuous_w", "inverter")
+        return (Limit(self.slug, self.slug, self.sentence, "W", 1, used, allowed),)
+
+
+class InverterStarting:
+    """The inverter starts what starts hardest while the rest runs."""
+
+    slug = "inverter_starting"
+    sentence = "The inverter starts the hardest starter while everything else on AC runs."
+
+    def add(self, variables: Variables) -> None:
+        """Peak power at least the base and the largest start."""
+        problem = variables.problem
+        peak = variables.total("peak_w", "inverter")
+        base = problem.need("ac_base_w") + variables.total("ac_run_w")
+        for start in ("ac_start_extra_w", "ac_alone_start_w"):
+            variables.demand(self.slug, base + problem.need(start) <= peak)
+        for group in problem.of_kind("meal"):
+            variables.demand(self.slug, base + variables.of(group.name, "ac_start_w") <= peak)
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Starting power against the inverter's peak."""
+        base = problem.need("ac_base_w") + kit.sum(problem, "ac_run_w")
+        starts = [problem.need("ac_start_extra_w"), problem.need("ac_alone_start_w")]
+        starts += [o.get("ac_start_w") for g, o in kit.options(problem) if g.kind == "meal"]
+        allowed = kit.sum(problem, "peak_w", "inverter")
+        return (Limit(self.slug, self.slug, self.sentence, "W", 1, base + max(starts), allowed),)
+
+
+class ConverterPower:
+    """A 24 V or 48 V bank steps down to 12 V through one converter that holds all DC at once."""
+
+    slug = "converter_power"
+    sentence = "With a 24 V or 48 V bank, one converter holds everything that runs on 12 V at once."
+
+    def add(self, variables: Variables) -> None:
+        """A converter exactly when the bank is not 12 V, large enough."""
+        problem = variables.problem
+        base = problem.need("dc_base_w") + variables.total("dc_run_w")
+        holds = variables.total("continuous_w", "dc_converter")
+        for voltage, chosen in variables.voltages().items():
+            if voltage == 12:
+                variables.demand(self.slug, variables.total("one", "dc_converter") == 0, chosen)
+                continue
+            variables.demand(self.slug, variables.total("one", "dc_converter") == 1, chosen)
+            for alone in _alone_loads(variables):
+                variables.demand(self.slug, base + alone["dc_w"] <= holds, chosen)
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """DC power at once against the converter's; the bank itself at 12 V."""
+        if kit.voltage == 12:
+            fitted = kit.sum(problem, "one", "dc_converter")
+            return (Limit(self.slug, self.slug, self.sentence, "W", 1, 0, 0 if not fitted else -1),)
+        base = problem.need("dc_base_w") + kit.sum(problem, "dc_run_w")
+        used = base + max(dc for _, dc in alone_loads(problem, kit))
+        allowed = kit.sum(problem, "continuous_w", "dc_converter")
+        return (Limit(self.slug, self.slug, self.sentence, "W", 1, used, allowed),)
+
+
+class AlternatorSpare:
+    """The alternator charger takes no more than the alternator has to spare."""
+
+    slug = "alternator_spare"
+    sentence = "The alternator charger takes no more than the alternator's spare current."
+    lever = Lever("alternator_ma", "vehicle.alternator_spare", +1, "A", 1000)
+
+    def add(self, variables: Variables) -> None:
+        """Current from the alternator at most the spare current."""
+        taken = variables.total("taken_ma", "alternator_charger")
+        variables.demand(self.slug, taken <= variables.problem.need("alternator_ma"))
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Current taken against current spare."""
+        used = kit.sum(problem, "taken_ma", "alternator_charger")
+        return (Limit(self.slug, self.slug, self.sentence, "A", 1000, used, problem.need("alternator_ma")),)

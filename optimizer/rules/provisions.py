@@ -1,0 +1,88 @@
+"""Water, waste, toilet and cold food: what the kit holds against what the nights ask for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from optimizer.problem.records import Kit, Problem
+from optimizer.rules.base import Lever, Limit, Variables
+
+
+@dataclass(frozen=True)
+class ForTheNights:
+    """Something asked for each night and held by containers."""
+
+    slug: str
+    sentence: str
+    unit: str
+    scale: int
+    held: str
+    need_night: str
+    also_night: str
+    """An amount of chosen parts that adds to the need of each night, or empty."""
+    lever: Lever
+
+    def add(self, variables: Variables) -> None:
+        """Held at least the need, for whichever number of nights is chosen."""
+        held = variables.total(self.held)
+        for nights, lasts in variables.nights().items():
+            need = nights * variables.problem.need(self.need_night)
+            if self.also_night:
+                need = need + nights * variables.total(self.also_night)
+            elif not need:
+                continue
+            variables.demand(self.slug, need <= held, lasts)
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Need against what is held."""
+        also = kit.sum(problem, self.also_night) if self.also_night else 0
+        used = kit.nights * (problem.need(self.need_night) + also)
+        allowed = kit.sum(problem, self.held)
+        return (Limit(self.slug, self.slug, self.sentence, self.unit, self.scale, used, allowed),)
+
+
+@dataclass(frozen=True)
+class AtOnce:
+    """Room for something that is there all the time."""
+
+    slug: str
+    sentence: str
+    held: str
+    need: str
+    lever: Lever
+
+    def add(self, variables: Variables) -> None:
+        """Room at least the need."""
+        need = variables.problem.need(self.need)
+        if need:
+            variables.demand(self.slug, need <= variables.total(self.held))
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Need against room."""
+        used, allowed = problem.need(self.need), kit.sum(problem, self.held)
+        return (Limit(self.slug, self.slug, self.sentence, "L", 1000, used, allowed),)
+
+
+WATER = ForTheNights(
+    "water", "Containers hold the fresh water for all the nights.", "L", 1000,
+    "hold_water_ml", "water_ml_night", "flush_ml_night",
+    Lever("water_ml_night", "supplies.water_per_person_day", -1, "L a night", 1000),
+)
+GREY = ForTheNights(
+    "grey_water", "Containers hold the waste water of all the nights.", "L", 1000,
+    "hold_grey_ml", "grey_ml_night", "",
+    Lever("grey_ml_night", "supplies.grey_share", -1, "L a night", 1000),
+)
+TOILET = ForTheNights(
+    "toilet", "The toilet lasts all the nights before it must be emptied.", "visits", 1000,
+    "hold_millivisits", "millivisits_night", "",
+    Lever("millivisits_night", "supplies.toilet_visits_per_person_day", -1, "visits a night", 1000),
+)
+CHILLED = AtOnce(
+    "chilled", "Cold boxes have room for the chilled food.", "chilled_ml", "chilled_ml",
+    Lever("chilled_ml", "supplies.chilled", -1, "L", 1000),
+)
+FROZEN = AtOnce(
+    "frozen", "Cold boxes have room for the frozen food.", "frozen_ml", "frozen_ml",
+    Lever("frozen_ml", "supplies.frozen", -1, "L", 1000),
+)

@@ -1,0 +1,90 @@
+"""What lies on the roof: its area, its mass, its height; and the van's length."""
+
+from __future__ import annotations
+
+from optimizer.problem.records import Kit, Problem
+from optimizer.rules.base import Lever, Limit, Variables
+
+ON_ROOF = ("solar_panel", "roof_fan")
+
+
+class RoofArea:
+    """Panels and fan against the free area of the roof."""
+
+    slug = "roof_area"
+    sentence = "Panels and roof fan cover no more than the roof's free area inside its margins."
+    lever = Lever("roof_cm2", "vehicle.roof", +1, "m2", 10_000)
+
+    def add(self, variables: Variables) -> None:
+        """Sum of areas at most the free area."""
+        covered = variables.total("area_cm2", *ON_ROOF)
+        variables.demand(self.slug, covered <= variables.problem.need("roof_cm2"))
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Area covered against area free."""
+        used = kit.sum(problem, "area_cm2", *ON_ROOF)
+        return (Limit(self.slug, self.slug, self.sentence, "m2", 10_000, used, problem.need("roof_cm2")),)
+
+
+class RoofLoad:
+    """Mass on the roof."""
+
+    slug = "roof_load"
+    sentence = "Panels, brackets, fan and rack weigh no more than the roof may carry on the road."
+    lever = Lever("roof_load_g", "vehicle.roof.load", +1, "kg", 1000)
+
+    def add(self, variables: Variables) -> None:
+        """Sum of masses at most the roof load."""
+        rack = variables.problem.need("rack_g")
+        load = variables.total("roof_g", *ON_ROOF) + rack
+        variables.demand(self.slug, load <= variables.problem.need("roof_load_g"))
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Mass on the roof against its rating."""
+        used = kit.sum(problem, "roof_g", *ON_ROOF) + problem.need("rack_g")
+        return (Limit(self.slug, self.slug, self.sentence, "kg", 1000, used, problem.need("roof_load_g")),)
+
+
+class OverallHeight:
+    """The highest thing on the roof."""
+
+    slug = "overall_height"
+    sentence = "The van with the highest thing on its roof passes under the lowest door or barrier."
+    lever = Lever("height_mm", "limits.overall_height", +1, "mm", 1)
+
+    def add(self, variables: Variables) -> None:
+        """Nothing that stands higher than the room above the roof."""
+        problem = variables.problem
+        room = problem.need("height_mm") - problem.need("van_height_mm")
+        variables.demand(self.slug, 0 * variables.total("height_mm", *ON_ROOF) <= room)
+        for group in problem.of_kind(*ON_ROOF):
+            for option in group.options:
+                if option.get("height_mm") > room:
+                    variables.demand(self.slug, variables.picked(group, option) == 0)
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Height over all against the height allowed."""
+        things = [
+            option.get("height_mm") for group, option in kit.options(problem) if group.kind in ON_ROOF
+        ]
+        used = problem.need("van_height_mm") + max(things, default=0)
+        return (Limit(self.slug, self.slug, self.sentence, "mm", 1, used, problem.need("height_mm")),)
+
+
+class ParkingLength:
+    """Bumper to bumper, against the space to park in."""
+
+    slug = "parking_length"
+    sentence = "The van is no longer than the parking space."
+    lever = Lever("parking_mm", "limits.parking_length", +1, "mm", 1)
+
+    def add(self, variables: Variables) -> None:
+        """A plain yes or no: nothing chosen changes the length."""
+        problem = variables.problem
+        fits = problem.need("length_mm") <= problem.need("parking_mm")
+        variables.demand(self.slug, variables.number("always_zero", 0) <= (0 if fits else -1))
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Length against the space."""
+        used, allowed = problem.need("length_mm"), problem.need("parking_mm")
+        return (Limit(self.slug, self.slug, self.sentence, "mm", 1, used, allowed),)
