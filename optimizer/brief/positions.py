@@ -74,7 +74,7 @@ def _record_pair(pair: tree_sitter.Node, table: KeyPath, positions: Positions) -
         node, above = waiting.pop()
         if node.type == "pair":
             keys = _key(node.children[0])
-            value = node.children[-1]
+            value = list(_entries(node))[-1]  # a comment behind it is a child of the pair too
             for end in range(1, len(keys)):
                 positions.lines.setdefault((*above, *keys[:end]), node.start_point[0] + 1)
             path: KeyPath = (*above, *keys)
@@ -90,8 +90,8 @@ def _record_pair(pair: tree_sitter.Node, table: KeyPath, positions: Positions) -
             waiting += [(entry, (*above, place)) for place, entry in enumerate(_entries(node))]
 
 
-def _entries(array: tree_sitter.Node) -> Iterator[tree_sitter.Node]:
-    return (child for child in array.children if child.is_named and child.type not in ("comment", "ERROR"))
+def _entries(node: tree_sitter.Node) -> Iterator[tree_sitter.Node]:
+    return (child for child in node.children if child.is_named and child.type not in ("comment", "ERROR"))
 
 
 def _key(node: tree_sitter.Node) -> KeyPath:
