@@ -13,6 +13,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 from optimizer.check import check, goal_value
@@ -108,7 +109,7 @@ class _Search:
             fallen: list[Kit] = []
             answer = minimise(
                 self.variables, objective, self.settings, self.deadline, self.clauses, self.best,
-                on_kit=lambda kit: self._met(kit, fallen, goal),
+                on_kit=partial(self._met, fallen, goal),
             )
             if answer.status == "impossible" or answer.kit is None:
                 return self._fallback(answer, goal)
@@ -140,7 +141,7 @@ class _Search:
     def _survives(self, kit: Kit) -> bool:
         return self.lifter is None or self.lifter.survives(kit)
 
-    def _met(self, kit: Kit, fallen: list[Kit], goal: Goal | None) -> None:
+    def _met(self, fallen: list[Kit], goal: Goal | None, kit: Kit) -> None:
         """A kit met on the way: kept when it survives and is the best so far, learnt from when not."""
         if not self._survives(kit):
             fallen.append(kit)

@@ -124,7 +124,8 @@ class Effects:
                 ratio = self._class_ratio(group, int(cls), basis)
                 rows = group.classes == cls
                 scaled = values[rows, group.scaled]
-                values[rows, group.scaled] = np.where(scaled > 0, scaled * ratio if np.isfinite(ratio) else np.inf, 0.0)
+                told = scaled * ratio if np.isfinite(ratio) else np.inf
+                values[rows, group.scaled] = np.where(scaled > 0, told, 0.0)
             self._ratios[key] = values
         return self._ratios[key]
 
@@ -180,7 +181,8 @@ class Effects:
     def _class_of(self, group: Group, option: Option) -> int:
         effects = option.effects
         if group.kind == "battery":
-            return BANK_CLASSES.index((option.traits["chemistry"], bool(effects["warm"]), bool(effects["charges_cold"])))
+            warm, charges_cold = bool(effects["warm"]), bool(effects["charges_cold"])
+            return BANK_CLASSES.index((option.traits["chemistry"], warm, charges_cold))
         if group.kind == "solar_panel":
             return self.scene.panel_class(effects["coefficient_pct_k"], effects["noct_c"])
         return -1
@@ -222,7 +224,8 @@ def _entries(group: Group, problem: Problem) -> tuple[Entry, ...]:
     if group.kind == "alternator_charger":
         return Entry("alternator_w", 1, "alternator_w"), Entry("idle_w", -1, "idle_w")
     if group.kind == "inverter":
-        return Entry("efficiency_of_converter", 1, "inverter_efficiency"), Entry("inverter_idle_w", -1, "inverter_idle_w")
+        idle = Entry("inverter_idle_w", -1, "inverter_idle_w")
+        return Entry("efficiency_of_converter", 1, "inverter_efficiency"), idle
     if group.kind == "dc_converter":
         return Entry("efficiency_of_converter", 1, "converter_efficiency"), Entry("idle_w", -1, "idle_w")
     if group.kind == "heater":
@@ -271,7 +274,7 @@ def _numbers(group: Group, option: Option) -> dict[str, float]:
 
 
 def _cold_numbers(effects: Mapping[str, float]) -> dict[str, float]:
-    numbers = {}
+    numbers: dict[str, float] = {}
     for supply in ("dc", "ac"):
         at_25 = effects.get(f"cold_{supply}_25_w", 0.0)
         slope = max(effects.get(f"cold_{supply}_32_w", 0.0) - at_25, 0.0) / 7.0

@@ -133,7 +133,7 @@ class _State:
         """Everything in a group to its best; where that saves too many, entry by entry."""
         group = self.lifter.effects.groups[number]
         grids = [self.lifter.grid(number, self.bases[number], e) for e in range(len(group.entries))]
-        best = np.array([grid[-1] if grid.size else level for grid, level in zip(grids, self._used[number], strict=True)])
+        best = np.array([grid[-1] for grid in grids])
         if self._fails_with(number, best):
             # Nothing this group can choose helps here, so the clause leaves it out.
             self._used[number] = best
@@ -157,7 +157,8 @@ class _State:
                 high = middle - 1
         if low:
             self._used[number][entry] = better[low - 1]
-        self.levels[number][entry] = np.inf * way if low == better.size and self._all_finite(number, entry) else self._used[number][entry]
+        no_better = low == better.size and self._all_finite(number, entry)
+        self.levels[number][entry] = np.inf * way if no_better else self._used[number][entry]
 
     def _all_finite(self, number: int, entry: int) -> bool:
         values = self.lifter.effects.values_in_class(number, self.bases[number])[:, entry]

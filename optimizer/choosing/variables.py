@@ -54,8 +54,7 @@ class ModelVariables:
                 self._picked[group.name, option.key] = literal
                 literals.append(literal)
                 if option.voltage:
-                    fits = self._voltage.get(option.voltage)
-                    self.model.add_implication(literal, fits) if fits is not None else self.model.add(literal == 0)
+                    self.model.add_implication(literal, self._voltage[option.voltage])
             if group.needed:
                 self.model.add_exactly_one(literals)
             elif literals:

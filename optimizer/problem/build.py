@@ -109,7 +109,8 @@ def _raise_mismatches(brief: Brief, catalog: Catalog, file: str) -> None:
     for column in _columns(brief):
         if column not in catalog.column_names:
             remedy = nearest(column, catalog.column_names)
-            faults.append(Fault(file, 0, "a goal or limits.own", f"'{column}'", "a column of numbers of some part", remedy))
+            expected = "a column of numbers that some part has"
+            faults.append(Fault(file, 0, "a goal or limits.own", f"'{column}'", expected, remedy))
     if faults:
         raise FaultsFound(faults)
 
@@ -154,6 +155,8 @@ def _power_needs(brief: Brief) -> dict[str, int]:
     dc = [use for use in brief.uses if use.supply == "dc"]
     ac = [use for use in brief.uses if use.supply == "ac"]
     ac_hours = min(24, ceil(sum(use.hours for use in ac)) + len(brief.meals))
+    # A start comes on top of what runs: those always running are in the base already.
+    start_extra = max((max(0.0, u.starting_power - u.power) for u in ac if not u.alone), default=0.0)
     return {
         "dc_wh_day": demand_up(sum(map(day_wh, dc))),
         "ac_wh_day": demand_up(sum(map(day_wh, ac))),
@@ -162,8 +165,7 @@ def _power_needs(brief: Brief) -> dict[str, int]:
         "ac_base_w": demand_up(sum(u.power * u.count for u in ac if not u.alone)),
         "dc_alone_w": demand_up(max((u.power for u in dc if u.alone), default=0.0)),
         "ac_alone_w": demand_up(max((u.power for u in ac if u.alone), default=0.0)),
-        # A start on top of what runs: those always running are in the base already.
-        "ac_start_extra_w": demand_up(max((max(0.0, u.starting_power - u.power) for u in ac if not u.alone), default=0.0)),
+        "ac_start_extra_w": demand_up(start_extra),
         "ac_alone_start_w": demand_up(max((max(u.power, u.starting_power) for u in ac if u.alone), default=0.0)),
         "sunless_millidays": demand_up(brief.trip.sunless_days, 1000),
         "sun_permille": supply_down(brief.place.sun_stress, 10),
@@ -173,6 +175,7 @@ def _power_needs(brief: Brief) -> dict[str, int]:
 def _living_needs(brief: Brief, season: Season) -> dict[str, int]:
     supplies, people = brief.supplies, len(brief.people)
     water = supplies.water_per_person_day * people + supplies.other_water_day
+    visits = supplies.toilet_visits_per_person_day * people if supplies.toilet else 0.0
     return {
         "heating": int(brief.comfort.heating),
         "mean_fuel": int(brief.comfort.heating and brief.trip.coverage is None),
@@ -180,7 +183,7 @@ def _living_needs(brief: Brief, season: Season) -> dict[str, int]:
         "food_g_night": demand_up(supplies.food_per_person_day * people, 1000),
         "water_ml_night": demand_up(water, 1000),
         "grey_ml_night": demand_up(water * supplies.grey_share, 1000),
-        "millivisits_night": demand_up(supplies.toilet_visits_per_person_day * people, 1000) if supplies.toilet else 0,
+        "millivisits_night": demand_up(visits, 1000),
         "chilled_ml": demand_up(supplies.chilled, 1000),
         "frozen_ml": demand_up(supplies.frozen, 1000),
     }

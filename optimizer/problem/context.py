@@ -44,7 +44,8 @@ class Context:
         ``times`` multiplies price and mass (square metres of insulation); ``extra_usd`` and
         ``extra_kg`` are for brackets and the like.
         """
-        price = sum(n * demand_up(part.price_usd * times, MONEY_SCALE) for part, n in bundle if part.id not in self.owned)
+        bought = [(part, n) for part, n in bundle if part.id not in self.owned]
+        price = sum(n * demand_up(part.price_usd * times, MONEY_SCALE) for part, n in bought)
         mass = sum(n * demand_up(part.mass_kg * times, MASS_SCALE) for part, n in bundle)
         return Option(
             key=key,

@@ -26,6 +26,7 @@ from optimizer.units import demand_up, supply_down
 FUELS = ("diesel", "petrol", "kerosene", "propane", "alcohol")
 GAS = "propane"
 TANKS_AT_MOST = 3
+SAFETY_ROLES = ("co_alarm", "smoke_alarm", "extinguisher", "disconnect", "main_fuse", "fuse_box", "gas_alarm")
 NL = 1_000_000_000
 """Nanolitres in a litre."""
 PASSIVE_NIGHTS = 2
@@ -76,7 +77,10 @@ def _heaters(context: Context) -> Iterator[Option]:
             amounts[f"burn_{part.fuel}_nl_wh"] = demand_up(litres, NL)
         yield context.option(
             part.id, [(part, 1)], amounts,
-            effects={"output_w": output, f"draw_{part.supply}_per_w": draw, "start_wh": part.start_wh, "fuel_l_per_wh": litres},
+            effects={
+                "output_w": output, f"draw_{part.supply}_per_w": draw,
+                "start_wh": part.start_wh, "fuel_l_per_wh": litres,
+            },
             traits={"fuel": part.fuel, "supply": part.supply},
             words=part.fuel or "electric",
         )
@@ -247,9 +251,7 @@ def _fans(context: Context) -> Iterator[Option]:
 
 
 def _safety_groups(context: Context) -> Iterator[Group]:
-    roles: dict[str, list[SafetyItem]] = {
-        role: [] for role in ("co_alarm", "smoke_alarm", "extinguisher", "disconnect", "main_fuse", "fuse_box", "gas_alarm")
-    }
+    roles: dict[str, list[SafetyItem]] = {role: [] for role in SAFETY_ROLES}
     for part in context.catalog.parts["safety"]:
         assert isinstance(part, SafetyItem)
         roles[part.role].append(part)

@@ -71,8 +71,13 @@ class Variables(Protocol):
 class Rule(Protocol):
     """One small object a rule."""
 
-    slug: str
-    sentence: str
+    @property
+    def slug(self) -> str:
+        """Short name, as in the brief's ``keep`` and in every output."""
+
+    @property
+    def sentence(self) -> str:
+        """What the rule asks, as a builder reads it."""
 
     def add(self, variables: Variables) -> None:
         """Put the rule into a model."""
