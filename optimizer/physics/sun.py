@@ -207,6 +207,9 @@ def voc_cold(voc_v: N, coefficient_pct_k: float, coldest_c: N) -> N:
     coefficient_pct_k : its change a kelvin, negative [%/K]
     coldest_c : lowest air temperature expected [degC]
 
+    The straight line lies up to 2 % below the single-diode model at -20 degC for some silicon panels;
+    ``nec_690_7_factor`` lies above it.
+
     Reference: NEC 690.7 with the maker's coefficient [2]_.
     """
     volts: N = voc_v * (1.0 + coefficient_pct_k / 100.0 * (coldest_c - STANDARD_CELL))

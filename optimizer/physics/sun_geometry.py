@@ -1,6 +1,6 @@
 """Closed-form sun: day length, sun above the air, solar time, hours of a day's total.
 
-On the road: under the plausibility checks of ``weather``. Good to half a degree, and needing numpy alone;
+On the road: under the plausibility checks of ``weather``. Good to about a degree, and needing numpy alone;
 hour-by-hour positions come from ``sun.sun_position``.
 
 References
