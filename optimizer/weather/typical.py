@@ -133,7 +133,7 @@ def read_epw(sheet: FaultSheet, lines: Sequence[str]) -> RawYear | None:
         return None
     rows, numbers = _data_rows(sheet, lines, starts[0] + 1, 22, ",")
     dates = [(cells[1], cells[2], cells[3]) for cells in rows]
-    return _raw(sheet, place[6:10], rows, numbers, _EPW_COLUMNS, dates)
+    return _raw(sheet, (place[6], place[7], place[9], place[8]), rows, numbers, _EPW_COLUMNS, dates)
 
 
 def read_tmy3(sheet: FaultSheet, lines: Sequence[str]) -> RawYear | None:
