@@ -107,7 +107,8 @@ def test_without_takes_parts_out() -> None:
 
 def test_columns_of_any_part() -> None:
     """Any number of any part can be summed; what a part does not have counts 0."""
-    catalog = Catalog.of([fan("a"), toilet("b")], {"bikes": [BIKE]}, {"a": {"own_x": 1.5}})
+    standing = fan("a").model_copy(update={"upright": True})
+    catalog = Catalog.of([standing, toilet("b")], {"bikes": [BIKE]}, {"a": {"own_x": 1.5}})
     assert catalog.column("a", "draw_w") == 10
     assert catalog.column("a", "own_x") == 1.5
     assert catalog.column("bike", "joy") == 3

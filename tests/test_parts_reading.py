@@ -37,9 +37,7 @@ def write(base: Path, **files: str | bytes) -> None:
     for name, content in files.items():
         folder, kind = name.split("__")
         (base / folder).mkdir(exist_ok=True)
-        (base / folder / f"{kind}.csv").write_bytes(
-            content if isinstance(content, bytes) else content.encode()
-        )
+        (base / folder / f"{kind}.csv").write_bytes(content if isinstance(content, bytes) else content.encode())
 
 
 def sentences(base: Path, *names: str, own: tuple[OwnKind, ...] = ()) -> list[str]:
@@ -84,6 +82,14 @@ def test_units_are_converted(tmp_path: Path) -> None:
     assert fan.length_mm == pytest.approx(355.6)
     assert fan.mass_kg == pytest.approx(4.5359237)
     assert fan.airflow_m3_h == pytest.approx(177 * 0.3048**3 * 60)
+
+
+def test_minus_zero_is_zero(tmp_path: Path) -> None:
+    """-0 is read as 0, so that equal catalogs hash alike."""
+    write(tmp_path, one__roof_fan=f"{FANS}\n{FAN.replace(',2,', ',-0,')}")
+    write(tmp_path, two__roof_fan=f"{FANS}\n{FAN.replace(',2,', ',0,')}")
+    one, two = (read_catalog([name], base=tmp_path) for name in ("one", "two"))
+    assert (one, one.hash) == (two, two.hash)
 
 
 def test_none_is_said_with_a_dash(tmp_path: Path) -> None:
@@ -202,8 +208,7 @@ BIKE = OwnKind(name="bike", file="bikes.csv")
 def test_own_kind(tmp_path: Path) -> None:
     """A kind of the author's own keeps its further columns as numbers."""
     (tmp_path / "bikes.csv").write_text(
-        "# ours\nid,name,price_usd,mass_kg,joy,range_km\n"
-        "bike-b,Bike B,900,19.5,7,60\nbike-a,Bike A,300,11,-2,0\n"
+        "# ours\nid,name,price_usd,mass_kg,joy,range_km\nbike-b,Bike B,900,19.5,7,60\nbike-a,Bike A,300,11,-2,0\n"
     )
     write(tmp_path, mine__roof_fan=f"{FANS}\n{FAN}")
     catalog = read_catalog(["mine"], [BIKE], tmp_path)
@@ -238,8 +243,7 @@ OWN_FAULTS = {
     ),
     "column name": (
         "id,name,Joy!\nbike,Bike,3",
-        "bikes.csv, line 1: column is 'Joy!'; expected a name of a-z 0-9 _ that starts with a letter,"
-        " other than drop.",
+        "bikes.csv, line 1: column is 'Joy!'; expected a name of a-z 0-9 _ that starts with a letter, other than drop.",
     ),
     "text": ("id,name,joy\nbike,Bike,much", "bikes.csv, line 2: joy is 'much'; expected a number."),
     "blank number": (
@@ -317,9 +321,7 @@ def test_reading_stays_cheap_to_import() -> None:
         "print([name for name in ('pandas', 'numpy', 'pint', 'pvlib', 'ortools') if name in sys.modules])"
     )
     root = Path(__file__).parent.parent
-    result = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=root
-    )
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=root)
     assert result.stdout.strip() == "[]"
 
 

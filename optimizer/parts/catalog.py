@@ -52,9 +52,7 @@ class Catalog:
         }
         catalog = cls(
             parts=MappingProxyType({kind: tuple(sorted(some, key=_id)) for kind, some in by_kind.items()}),
-            own=MappingProxyType(
-                {kind: tuple(sorted(some, key=_id)) for kind, some in sorted((own or {}).items())}
-            ),
+            own=MappingProxyType({kind: tuple(sorted(some, key=_id)) for kind, some in sorted((own or {}).items())}),
             columns=MappingProxyType(kept),
         )
         catalog._refuse_twins()
@@ -145,9 +143,7 @@ class Catalog:
         if unknown:
             raise AttributeError(f"{record.__name__} has no field {unknown[0]}")
         some = (part for part in self.parts[KIND_OF_RECORD[record]] if isinstance(part, record))
-        return tuple(
-            part for part in some if all(getattr(part, name) == value for name, value in wanted.items())
-        )
+        return tuple(part for part in some if all(getattr(part, name) == value for name, value in wanted.items()))
 
     def column(self, part_id: str, name: str) -> float:
         """The number in any column of any part: a field, an ``own_...`` column, a column of an own kind.
@@ -180,9 +176,7 @@ class Catalog:
     def hash(self) -> str:
         """First 16 hex digits of the SHA-256 of the content; the order of rows in files plays no part."""
         content = {
-            "parts": {
-                kind: [_plain(part.model_dump()) for part in some] for kind, some in self.parts.items()
-            },
+            "parts": {kind: [_plain(part.model_dump()) for part in some] for kind, some in self.parts.items()},
             "own": {kind: [_plain(part.model_dump()) for part in some] for kind, some in self.own.items()},
             "columns": {part_id: dict(values) for part_id, values in self.columns.items()},
         }

@@ -141,9 +141,7 @@ def number_reader(unit: str, low: float, high: float, open_low: bool, whole: boo
         span = "a number"
     else:
         what = "a whole number" if whole else "a number"
-        span = (
-            f"{what} above {low:g} and at most {high:g}" if open_low else f"{what} from {low:g} to {high:g}"
-        )
+        span = f"{what} above {low:g} and at most {high:g}" if open_low else f"{what} from {low:g} to {high:g}"
     expected = f"{span} [{unit}]" if unit else span
 
     def read(text: str) -> Value:

@@ -81,9 +81,7 @@ def template(kind: str) -> str:
     if kind not in KINDS:
         raise UsageError(f"There is no kind '{kind}'. {nearest(kind, tuple(KINDS))}")
     lines = [[f"# {column.name}: {explained(column)}"] for column in columns_of(KINDS[kind]).values()]
-    return _csv([["# Fill in below the header; rows that start with # are skipped."], *lines]) + csv_text(
-        kind
-    )
+    return _csv([["# Fill in below the header; rows that start with # are skipped."], *lines]) + csv_text(kind)
 
 
 def csv_text(kind: str, parts: Iterable[Part] = ()) -> str:

@@ -60,9 +60,7 @@ class Filter:
                     f"The column '{self.column}' holds words, so it can only be asked for with =, != or ~."
                 )
             return self._names(value, column) == (self.sign == "=")
-        return _ORDER[self.sign](
-            value, self._read(lambda text: any_number(text, column.unit if column else ""))
-        )
+        return _ORDER[self.sign](value, self._read(lambda text: any_number(text, column.unit if column else "")))
 
     def _names(self, value: bool | str, column: Column | None) -> bool:
         empty = not isinstance(value, bool) and self.text in (EMPTY, "none")
@@ -119,9 +117,7 @@ def table(catalog: Catalog, kind: str | None = None, where: Sequence[str] = ()) 
     if not found:
         return "No part passes."
     if kind is None:
-        short = [
-            (catalog.kind_of(part.id), *(_shown(getattr(part, name)) for name in BASE)) for part in found
-        ]
+        short = [(catalog.kind_of(part.id), *(_shown(getattr(part, name)) for name in BASE)) for part in found]
         return _aligned(("kind", *BASE), short) + f"\n{_counted(len(found))}"
     cells = [{name: _shown(value) for name, value in values(catalog, part)} for part in found]
     names = list(dict.fromkeys(name for row in cells for name in row))
@@ -146,9 +142,7 @@ def _passes(catalog: Catalog, part: AnyPart, filters: Sequence[Filter]) -> bool:
     if not filters:
         return True
     known, columns = dict(values(catalog, part)), columns_of(type(part))
-    return all(
-        one.column in known and one.holds(known[one.column], columns.get(one.column)) for one in filters
-    )
+    return all(one.column in known and one.holds(known[one.column], columns.get(one.column)) for one in filters)
 
 
 def _shown(value: Value) -> str:

@@ -83,9 +83,7 @@ def _own_part(table: Table, row: Row, further: tuple[str, ...], faults: list[Fau
     for name in further:
         text = row.cells.get(name)
         if text is None:
-            faults.append(
-                Fault(table.file, row.line, name, "blank", "a number", "Write 0 where there is none of it.")
-            )
+            faults.append(Fault(table.file, row.line, name, "blank", "a number", "Write 0 where there is none of it."))
         else:
             numbers.update(_read(own_number, name, text, table, row, faults))
     if len(faults) > before or "name" not in values:
@@ -94,9 +92,7 @@ def _own_part(table: Table, row: Row, further: tuple[str, ...], faults: list[Fau
         return OwnPart.model_validate({**values, "columns": numbers})
     except ValidationError as error:  # a second net, as for ordinary parts
         faults.extend(
-            Fault(
-                table.file, row.line, ".".join(map(str, item["loc"])), shown(str(item["input"])), item["msg"]
-            )
+            Fault(table.file, row.line, ".".join(map(str, item["loc"])), shown(str(item["input"])), item["msg"])
             for item in error.errors()
         )
         return None

@@ -32,9 +32,7 @@ def catalog_home() -> Path:
     return installed if installed.is_dir() else package.parent / "catalogs"
 
 
-def read_catalog(
-    names: Sequence[str], own_kinds: Sequence[OwnKind] = (), base: Path | None = None
-) -> Catalog:
+def read_catalog(names: Sequence[str], own_kinds: Sequence[OwnKind] = (), base: Path | None = None) -> Catalog:
     """The catalog that the folders ``names`` and the files of ``own_kinds`` make together.
 
     ``'generic'`` is the catalog shipped with the package; any other name is a folder, and it and the
@@ -76,9 +74,7 @@ def _tables(folder: Path, name: str, apart: set[Path], faults: list[Fault]) -> l
         return []
     files = [path for path in files if not path.name.startswith(".") and _resolved(path) not in apart]
     if not files:
-        faults.append(
-            Fault(name, 0, "", "without CSV files", "a file named after a kind, such as battery.csv")
-        )
+        faults.append(Fault(name, 0, "", "without CSV files", "a file named after a kind, such as battery.csv"))
     found = []
     for path in files:
         # a name that is no UTF-8 must not spoil the report
@@ -105,9 +101,7 @@ def _tables(folder: Path, name: str, apart: set[Path], faults: list[Fault]) -> l
 def _table(path: Path, shown_name: str, faults: list[Fault]) -> Table | None:
     try:
         if not path.is_file():
-            faults.append(
-                Fault(shown_name, 0, "", "not a file" if path.exists() else "missing", "a CSV file")
-            )
+            faults.append(Fault(shown_name, 0, "", "not a file" if path.exists() else "missing", "a CSV file"))
             return None
         if path.stat().st_size > LARGEST_FILE:
             faults.append(
@@ -135,9 +129,7 @@ def _own(
     own: dict[str, list[OwnPart]] = {}
     for kind in own_kinds:
         if kind.name in KINDS or kind.name in own:
-            faults.append(
-                Fault(kind.file, 0, "name of the own kind", shown(kind.name), "a name no other kind has")
-            )
+            faults.append(Fault(kind.file, 0, "name of the own kind", shown(kind.name), "a name no other kind has"))
             continue
         table = _table(root / kind.file, kind.file, faults)
         own[kind.name] = own_parts(table, kind.name, taken, faults) if table is not None else []

@@ -58,7 +58,7 @@ class Battery(Part):
     self_use_w: float = Field(default=0, ge=0, le=50, description="own draw of its electronics [W]")
     series_max: int = Field(ge=1, le=16, description="most in series")
     parallel_max: int = Field(ge=1, le=16, description="most strings side by side")
-    managed: bool = Field(description="management system inside (true), or loose cells (false)")
+    managed: bool = Field(description="needs no cell manager (true), or is a loose cell (false)")
 
 
 class CellManager(Part):
@@ -226,9 +226,9 @@ class Insulation(Part):
 class SafetyItem(Part):
     """Alarms, extinguisher, disconnect: one of each role is never optional."""
 
-    role: Literal[
-        "co_alarm", "smoke_alarm", "extinguisher", "disconnect", "main_fuse", "fuse_box", "gas_alarm"
-    ] = Field(description="what it does")
+    role: Literal["co_alarm", "smoke_alarm", "extinguisher", "disconnect", "main_fuse", "fuse_box", "gas_alarm"] = (
+        Field(description="what it does")
+    )
     rating_a: float = Field(default=0, ge=0, le=2000, description="current it carries [A], or 0")
     bank_v_max: float = Field(default=60, gt=0, le=1000, description="highest bank voltage [V]")
 

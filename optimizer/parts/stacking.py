@@ -72,9 +72,7 @@ class Stack:
         except ValidationError as error:  # cells are checked one by one, so this is a second net
             for item in error.errors():
                 place = ".".join(map(str, item["loc"]))
-                self.faults.append(
-                    Fault(entry.file, entry.line, place, shown(str(item["input"])), item["msg"])
-                )
+                self.faults.append(Fault(entry.file, entry.line, place, shown(str(item["input"])), item["msg"]))
             return None
         for column, value, expected in oddities(part):
             self.faults.append(Fault(entry.file, entry.line, column, value, expected))
@@ -133,9 +131,7 @@ class Stack:
         self._hints_left -= 1
         return did_you_mean(part_id, ids) if self._hints_left >= 0 else ""
 
-    def _add_table(
-        self, kind: str, table: Table, rows: Mapping[str, Row], earlier: Mapping[str, Entry]
-    ) -> None:
+    def _add_table(self, kind: str, table: Table, rows: Mapping[str, Row], earlier: Mapping[str, Entry]) -> None:
         readers = {name: column.read for name, column in columns_of(KINDS[kind]).items()}
         known: dict[str, dict[str, Value]] = {name: {} for name in table.names}
         fresh: list[tuple[str, Row]] = []
@@ -169,9 +165,7 @@ class Stack:
                 try:
                     value = read(text)
                 except CellError as bad:
-                    self.faults.append(
-                        Fault(entry.file, row.line, name, shown(text), bad.expected, bad.remedy)
-                    )
+                    self.faults.append(Fault(entry.file, row.line, name, shown(text), bad.expected, bad.remedy))
                     entry.sound = False
                     continue
                 known[name][text] = value

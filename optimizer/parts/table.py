@@ -132,9 +132,7 @@ def _good_header(line: int, names: list[str], file: str, faults: list[Fault]) ->
             )
             return False
     if len(names) > MOST_COLUMNS:
-        faults.append(
-            Fault(file, line, "header", f"{len(names)} columns long", f"at most {MOST_COLUMNS} columns")
-        )
+        faults.append(Fault(file, line, "header", f"{len(names)} columns long", f"at most {MOST_COLUMNS} columns"))
         return False
     if "id" not in names:
         faults.append(
@@ -155,9 +153,7 @@ def _good_header(line: int, names: list[str], file: str, faults: list[Fault]) ->
     return len(faults) == before
 
 
-def _take(
-    line: int, cells: list[str], names: list[str], file: str, rows: list[Row], faults: list[Fault]
-) -> None:
+def _take(line: int, cells: list[str], names: list[str], file: str, rows: list[Row], faults: list[Fault]) -> None:
     if len(cells) > len(names):
         faults.append(
             Fault(
