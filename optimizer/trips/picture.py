@@ -8,6 +8,7 @@ values from memory), so that it reads in grey. The same trip gives the same byte
 from __future__ import annotations
 
 import io
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 ORANGE, SKY, BLUE, VERMILION, GREY = "#E69F00", "#56B4E9", "#0072B2", "#D55E00", "#BBBBBB"
-_STYLE: dict[str, Any] = {
+_STYLE: Any = {
     "svg.hashsalt": "kitwright trip", "svg.fonttype": "path", "font.family": "DejaVu Sans", "font.size": 9.0,
     "axes.spines.top": False, "axes.spines.right": False, "axes.grid": True, "grid.color": "#DDDDDD",
 }
@@ -57,7 +58,12 @@ def draw_trip(replay: Replay, departure: int, path: Path) -> Path:
         canvas(figure)
         _draw(figure, replay, departure)
         figure.savefig(drawn, format=ending[1:], dpi=120, metadata=_NO_DATES[ending])
-    path.write_bytes(drawn.getvalue())
+    unfinished = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        unfinished.write_bytes(drawn.getvalue())
+        os.replace(unfinished, path)
+    finally:
+        unfinished.unlink(missing_ok=True)
     return path
 
 
@@ -143,7 +149,9 @@ def _warmth(axes: Axes, hours: Array, trip: Flows) -> None:
 
 
 def _legend(axes: Axes) -> None:
-    axes.legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=5, frameon=False, fontsize=8, borderpad=0.1)
+    axes.legend(
+        loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=5, frameon=False, fontsize=8, borderpad=0.1
+    )
 
 
 def _days(axes: Axes, replay: Replay, departure: int) -> None:
