@@ -46,7 +46,8 @@ _GLOBAL_TITLES = {"ghi": "G(i)", "air_c": "T2m", "wind_ms": "WS10m"}
 _PARTS_TITLES = {"beam": "Gb(i)", "dhi": "Gd(i)", "ground": "Gr(i)", "air_c": "T2m", "wind_ms": "WS10m"}
 _LOWEST_BEAM_SUN = 3.0
 """Below this elevation [deg] the beam on the flat is too small to be divided by the sine of it."""
-_STRONGEST_BEAM = 1361.0  # solar constant [W/m2]
+_STRONGEST_BEAM = 1361.0
+"""No beam is stronger than the solar constant [W/m2]; at sunrise the division may make it so."""
 
 
 def read_pvgis(sheet: FaultSheet, lines: Sequence[str]) -> RawYear | None:
@@ -176,7 +177,7 @@ def _split(columns: dict[str, Floats], raw: RawYear) -> dict[str, Floats]:
         from pvlib.irradiance import erbs
 
         split = erbs(columns["ghi"], 90.0 - elevation, times)
-        return {"dni": np.asarray(split["dni"]), "dhi": np.asarray(split["dhi"])}
+        return {"dni": np.minimum(split["dni"], _STRONGEST_BEAM), "dhi": np.asarray(split["dhi"])}
     sine = np.sin(np.radians(np.maximum(elevation, _LOWEST_BEAM_SUN)))
     return {
         "dni": np.minimum(columns["beam"] / sine, _STRONGEST_BEAM),
