@@ -27,6 +27,9 @@ STATIONS: dict[str, str] = {
 STATION_PREFIX = "station:"
 FORMATS = "EPW, TMY2, TMY3 CSV or PVGIS CSV"
 
+_LONGEST_HEAD = 20_000
+"""No format's first line is longer than this many characters."""
+
 _Reader = Callable[[FaultSheet, Sequence[str]], RawYear | None]
 
 
@@ -59,7 +62,7 @@ def prepare(spec: str, content: bytes) -> WeatherYear:
     from optimizer.weather.assembling import assemble
     from optimizer.weather.checking import check_calendar, check_values
 
-    lines = _text(spec, content).splitlines()
+    lines = _text(spec, content).replace("\r\n", "\n").replace("\r", "\n").split("\n")
     read, complete = _format(spec, lines)
     sheet = FaultSheet(spec)
     raw = read(sheet, lines)
@@ -128,12 +131,12 @@ def _format(spec: str, lines: Sequence[str]) -> tuple[_Reader, Callable[[RawYear
     """The reader for a file, told by its first lines, and what completes its columns."""
     from optimizer.weather import pvgis, typical
 
-    first = lines[0]
+    first = lines[0] if len(lines[0]) < _LONGEST_HEAD else ""
     if first.startswith("LOCATION,"):
         return typical.read_epw, _unchanged
     if re.match(r"\s*Latitude\b.*:", first):
         return pvgis.read_pvgis, pvgis.complete
-    if len(lines) > 1 and lines[1].startswith("Date (MM/DD/YYYY)"):
+    if first and len(lines) > 1 and lines[1].startswith("Date (MM/DD/YYYY)"):
         return typical.read_tmy3, _unchanged
     if typical.TMY2_HEADER.match(first):
         return typical.read_tmy2, _unchanged
