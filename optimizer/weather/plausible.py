@@ -51,16 +51,17 @@ def _northern(values: Array, middle: np.ndarray, turn: np.ndarray) -> int:
 
 
 def sun_shift(year: WeatherYear) -> float:
-    """How long after solar noon the middle of the year's sun lies [h]; nan without any sun."""
-    total = year.ghi.sum()
-    if total <= 0:
-        return float("nan")
+    """How long after solar noon the middle of the year's sun lies, -12 to 12 [h]; 0 without any sun.
+
+    The middle is taken on the ring of the day, so that a clock half a day off shows as such.
+    """
     hour = np.arange(HOURS)
     day = (hour // 24 + 1).astype(np.float64)
     clock = (hour % 24 + 0.5).astype(np.float64)
     solar = solar_hour(clock, day, year.longitude, year.utc_offset_h)
-    after = (solar - 12 + 12) % 24 - 12  # the nearest noon, so that a far zone wraps around
-    return float((after * year.ghi).sum() / total)
+    turn = np.pi / 12 * (solar - 12)
+    middle = np.arctan2((year.ghi * np.sin(turn)).sum(), (year.ghi * np.cos(turn)).sum())
+    return float(12 / np.pi * middle)
 
 
 def clock_faults(year: WeatherYear) -> tuple[Fault, ...]:
