@@ -69,7 +69,9 @@ def test_a_trip_worked_out_by_hand() -> None:
 
 
 @pytest.mark.parametrize(
-    ("usable", "hour", "lack"), [(792.5, -1, 0.0), (790.0, 47, 2.5), (789.0, 46, 3.5), (644.0, 33, 148.5)]
+    ("usable", "hour", "lack"),
+    [(792.5, -1, 0.0), (790.0, 47, 2.5), (789.0, 46, 3.5), (644.0, 33, 148.5),
+     (792.5 - 1e-5, 47, 1e-5), (792.5 - 1e-7, -1, 0.0)],  # a shortfall of 1e-6 Wh is rounding, more is not
 )
 def test_the_bank_by_hand_is_just_large_enough_or_short(usable: float, hour: int, lack: float) -> None:
     """792.5 Wh are needed: less is short from the hour in which the depth passes it, by the difference."""

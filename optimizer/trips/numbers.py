@@ -5,7 +5,8 @@ one place, ``optimizer/kit_numbers.py``; the trips never look at parts.
 
 Every number has a good direction, and each is monotone: more usable energy, charge power, array,
 controller output, efficiency, alternator charge, heat output or fuel never makes a trip fall short;
-more draw, heat loss, cooking energy or fuel use never helps.
+more draw, heat loss, cooking energy or fuel use never helps. A cold box's two rated draws are monotone
+together; ``trips.layout`` tells them as a draw and two slopes, each with a direction of its own.
 """
 
 from __future__ import annotations

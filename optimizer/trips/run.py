@@ -75,7 +75,8 @@ class Outcomes:
     room_hour: NDArray[np.int64]
     """The first trip hour of least room: the end of the spell."""
     spell_from: NDArray[np.int64]
-    """Trip hour with which the spell begins: the one after the bank was last full before it."""
+    """Trip hour with which the spell begins: the one after the bank was last full. It is one past
+    ``room_hour`` when the bank is full in that hour: the spell is empty then."""
 
     @property
     def survived(self) -> NDArray[np.bool_]:
