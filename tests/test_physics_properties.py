@@ -332,3 +332,38 @@ def test_any_record_with_the_fields_will_do() -> None:
     wall = SimpleNamespace(area=2.0, kind="insulated", facing="side")
     lining = SimpleNamespace(thickness_mm=40.0, conductivity_w_mk=0.04, covered_share=1.0)
     assert heat.fabric_loss([wall], lining) == pytest.approx(2 / 1.17)
+
+
+def test_a_sun_below_the_horizon_lights_no_slope() -> None:
+    """Ten degrees below the horizon, straight in front of an upright panel: sky and ground light alone."""
+    lit = sun.plane_of_array(0.0, 300.0, 0.0, -10.0, 180.0, 90.0, 180.0)
+    assert lit == 0
+    assert sun.plane_of_array(0.0, 300.0, 0.0, 10.0, 180.0, 90.0, 180.0) > 290
+
+
+def test_power_ratio_never_turns_negative() -> None:
+    """A cell hotter than any coefficient allows gives nothing, and takes nothing."""
+    assert sun.power_ratio(25.0 + 1 / 0.004 + 50, -0.4) == 0
+    assert sun.vmp_hot(18.0, -0.4, 25.0 + 1 / 0.004 + 50) == 0
+
+
+@pytest.mark.parametrize(
+    ("chemistry", "points"),
+    [
+        ("lfp", {-31.0: 0, -30.0: 0, -20.0: 0.70, -15.0: 0.75, -10.0: 0.80, 0.0: 0.95, 10.0: 0.975, 20.0: 1}),
+        ("lfp_heated", {-20.0: 0.70, 0.0: 0.95, 35.0: 1}),
+        # 1/1.52 at -3.9 degC, and below it the slope of the table's last step: (1/1.43 - 1/1.52) / 2.8 K.
+        ("agm", {-3.9: 0.65789, -10.0: 0.56769, -20.0: 0.41981, -50.0: 0}),
+    ],
+)
+def test_capacity_in_the_cold_by_hand(chemistry: str, points: dict[float, float]) -> None:
+    """Lithium iron phosphate by common practice (no source); lead-acid by IEEE 485 carried on downwards."""
+    for at, share in points.items():
+        assert battery.capacity_factor(chemistry, at) == pytest.approx(share, abs=1e-5)
+
+
+def test_the_reserve_is_kept_back_from_the_usable_part() -> None:
+    """1280 Wh, nine tenths usable, a tenth of that kept back: 1036.8 Wh."""
+    assert battery.usable_energy(1280.0, 0.9, 10.0) == pytest.approx(1036.8)
+    assert battery.usable_energy(1280.0, 0.9) == pytest.approx(1152.0)
+    assert battery.nominal_energy(12.8, 100.0, series=2, parallel=3) == pytest.approx(7680.0)
