@@ -43,7 +43,7 @@ def kit_numbers(problem: Problem, kit: Kit) -> KitNumbers:
         heat_loss_w_k=chosen["insulation"].effects["heat_loss_w_k"],
         meals=tuple(_meal(chosen[group.name]) for group in problem.of_kind("meal")),
         fuel_l=_fuels(problem, chosen),
-        water_l=sum(option.effects.get("water_l", 0.0) for option in chosen.values()),
+        water_l=_water(kit, chosen),
         grey_l=sum(option.effects.get("grey_l", 0.0) for option in chosen.values()),
         toilet_visits=chosen["toilet"].effects["toilet_visits"] if "toilet" in chosen else PLENTY,
     )
@@ -113,6 +113,13 @@ def _meal(option: Option) -> MealNumbers:
         fuel_l=option.effects.get("fuel_l", 0.0),
         while_driving=bool(option.effects["while_driving"]),
     )
+
+
+def _water(kit: Kit, chosen: dict[str, Option]) -> float:
+    """Water for the people: what the containers hold less what the toilet flushes away."""
+    held = sum(option.effects.get("water_l", 0.0) for option in chosen.values())
+    flushed = sum(option.effects.get("flush_l_day", 0.0) for option in chosen.values())
+    return held - kit.nights * flushed
 
 
 def _fuels(problem: Problem, chosen: dict[str, Option]) -> dict[str, float]:

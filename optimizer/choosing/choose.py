@@ -11,19 +11,21 @@ ids, so that the same input gives the same kit.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
 from optimizer.check import check, goal_value
-from optimizer.choosing.lifting import Lifter, clause
+from optimizer.choosing.lifting import Level, Lifter, clause
+from optimizer.choosing.scouting import Scout
 from optimizer.choosing.solve import Answer, Deadline, Settings, Status, minimise
 from optimizer.choosing.store import LevelStore
 from optimizer.choosing.variables import ModelVariables
-from optimizer.problem.records import Goal, Kit, Problem
+from optimizer.problem.records import Goal, Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
+SCOUTING_STEPS = 40
 Report = Callable[[str], None]
 
 
@@ -84,7 +86,9 @@ class _Search:
         self.clauses: list[list[Any]] = []
         self.best: Kit | None = None
         self.rounds = 0
+        self.scout: Scout | None = None
         if lifter is not None:
+            self.scout = Scout(problem, lifter.effects, partial(cost_of, problem.goal))
             self._learn(store.fitting(lifter.allowed))
 
     def run(self) -> Outcome:
@@ -123,7 +127,7 @@ class _Search:
             self.report(f"round {self.rounds}: {len(self.clauses)} levels known")
             if goal is not None and self.best is not None and self._value(goal, self.best) == bound:
                 return Answer("proven", self.best, bound, bound)
-            self._learn_from(answer.kit, fallen)
+            self._learn_from(answer.kit, fallen, goal)
 
     def _value(self, goal: Goal, kit: Kit) -> int:
         value = goal_value(self.problem, kit, goal)
@@ -148,17 +152,34 @@ class _Search:
         elif goal is None or self.best is None or self._value(goal, kit) < self._value(goal, self.best):
             self.best = kit
 
-    def _learn_from(self, kit: Kit, fallen: list[Kit]) -> None:
+    def _learn_from(self, kit: Kit, fallen: list[Kit], goal: Goal | None) -> None:
         assert self.lifter is not None
         if self.rounds == 1:
             self.lifter.look_worst_first(kit)
-        for failing in [kit, *fallen[-3:-1]]:
+        for failing in fallen[-3:-1]:
             self._learn(self.store.add(self.lifter.lift(failing)))
+        self._scout_from(kit, goal)
 
-    def _learn(self, levels: Any) -> None:
+    def _scout_from(self, kit: Kit, goal: Goal | None) -> None:
+        """Mend the kit step by step until it survives, learning from every step that fails."""
         assert self.lifter is not None
-        effects = self.lifter.effects
-        self.clauses += [clause(level, effects, self.variables) for level in levels]
+        assert self.scout is not None
+        trial: Kit | None = kit
+        for _ in range(SCOUTING_STEPS):
+            if trial is None or self.deadline.over:
+                return
+            if self._survives(trial):
+                self._met([], goal, trial)
+                return
+            self._learn(self.store.add(self.lifter.lift(trial)))
+            trial = self.scout.mended(trial)
+
+    def _learn(self, levels: Iterable[Level]) -> None:
+        assert self.lifter is not None
+        assert self.scout is not None
+        for level in levels:
+            self.clauses.append(clause(level, self.lifter.effects, self.variables))
+            self.scout.know(level)
 
     def _raise_if_unsound(self, kit: Kit) -> None:
         """The solver's kit must pass the plain check: two independent tellings of every rule."""
@@ -190,6 +211,23 @@ class _Search:
             trip_calls=self.lifter.calls if self.lifter is not None else 0,
             size={"booleans": len(model.variables), "constraints": len(model.constraints)},
         )
+
+
+def order_of(problem: Problem) -> Callable[[Group, Option], tuple[int, ...]]:
+    """The numbers by which options of a group are told apart: goal, tie-break, part-id number."""
+
+    def order(group: Group, option: Option) -> tuple[int, ...]:
+        costs = (cost_of(problem.goal, option), cost_of(problem.tie_break, option))
+        return (*costs, id_weight(group.name, option.key), option.price_cents)
+
+    return order
+
+
+def cost_of(goal: Goal, option: Option) -> int:
+    """What an option costs by the first goal, near enough to scout by."""
+    if goal.slug.startswith("most:"):
+        return -option.get(f"column_{goal.slug.removeprefix('most:')}_down")
+    return option.mass_g if goal.slug == "lightest" else option.price_cents
 
 
 def id_weight(group: str, key: str) -> int:

@@ -9,19 +9,21 @@ with the same scene.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.choosing.effects import NONE, Effects, GroupEffects
+from optimizer.choosing.effects import Effects, GroupEffects
 from optimizer.choosing.variables import ModelVariables
-from optimizer.problem.records import Kit
-from optimizer.trips.run import short_departures
+from optimizer.problem.records import Kit, Option
+from optimizer.trips.run import outcomes, short_departures
 
 Array = NDArray[np.float64]
+ENDLESS = 1e15
+"""Stands for a number without bound where arithmetic must go on; far beyond any kit's."""
 GroupLevel = tuple[int, tuple[float, ...]]
 """Class the level is told in, and the best values that still fail; infinite = however good."""
 
@@ -42,10 +44,14 @@ class Lifter:
     ----------
     effects : Effects
     allowed : departures that may fall short
-    orders : how many random orders of pushing are tried for each failing kit
+    cost : what an option costs by the goal; options are pushed over cheapest first, so that what is left
+        as a way out is dear, and the solver's bound climbs fastest
+    orders : how many orders of pushing are tried for each failing kit, all but the first shaken at random
     """
 
-    def __init__(self, effects: Effects, allowed: int, orders: int = 6, seed: int = 1) -> None:
+    def __init__(
+        self, effects: Effects, allowed: int, cost: Callable[[Option], int], orders: int = 3, seed: int = 1
+    ) -> None:
         self.effects = effects
         self.allowed = allowed
         self.calls = 0
@@ -53,7 +59,11 @@ class Lifter:
         self._random = np.random.default_rng(seed)
         self._worst_first = np.arange(effects.scene.departures.size)
         self._seen: dict[tuple[int, ...], bool] = {}
-        self._grid: dict[tuple[int, int, int], Array] = {}
+        self._costs = [
+            np.array([cost(g.group.option(key)) if key else 0 for key in g.keys], dtype=np.float64)
+            for g in effects.groups
+        ]
+        self._ways = [np.array([entry.direction for entry in g.entries], dtype=np.float64) for g in effects.groups]
 
     # -- questions ------------------------------------------------------------------------------
 
@@ -61,127 +71,86 @@ class Lifter:
         """Whether few enough departures fall short."""
         key = (kit.nights, *self.effects.rows_of(kit))
         if key not in self._seen:
-            row = self.effects.kit_row(kit)
-            short = self._short(row, kit.nights)
-            self._seen[key] = short <= self.allowed
+            self._seen[key] = not self._fails(self.effects.kit_row(kit), kit.nights)
         return self._seen[key]
 
-    def _short(self, row: Array, nights: int) -> int:
+    def _fails(self, row: Array, nights: int) -> bool:
         self.calls += 1
-        return short_departures(self.effects.scene, row, nights, self.allowed, self._worst_first)
+        return short_departures(self.effects.scene, row, nights, self.allowed, self._worst_first) > self.allowed
 
     def look_worst_first(self, kit: Kit) -> None:
         """Order the departures by how badly this kit does, so that failures show early."""
-        from optimizer.trips.run import outcomes
-
         room = outcomes(self.effects.scene, self.effects.kit_row(kit), kit.nights).room_wh
         self._worst_first = np.argsort(room, kind="stable")
 
     # -- pushing --------------------------------------------------------------------------------
 
     def lift(self, kit: Kit) -> list[Level]:
-        """Levels above a kit that fails, one for each order tried, twins left out."""
-        levels: dict[tuple[Any, ...], Level] = {}
-        for _ in range(self._orders):
-            level = self._lift_once(kit)
-            levels[level.groups] = level
-        return list(levels.values())
+        """Levels above a kit that fails, one for each order tried, none twice."""
+        return list(dict.fromkeys(self._lift_once(kit, shaken=order > 0) for order in range(self._orders)))
 
-    def _lift_once(self, kit: Kit) -> Level:
-        state = _State(self, kit)
-        for number in self._random.permutation(len(self.effects.groups)):
-            state.push_group(int(number))
-        state.push_nights()
-        groups = tuple(
-            (g.group.name, (basis, tuple(values.tolist())))
-            for g, basis, values in zip(self.effects.groups, state.bases, state.levels, strict=True)
-        )
-        return Level(self.allowed + 1, state.nights, groups)
+    def _lift_once(self, kit: Kit, shaken: bool) -> Level:
+        """Take in one option after another, the cheapest first, as long as everything taken in fails.
 
-    def shuffled(self, count: int) -> Iterable[int]:
-        """Places 0 to ``count`` - 1 in a random order."""
-        return (int(place) for place in self._random.permutation(count))
+        Each option is tried once: the level only rises, so one that saves too many now does so later.
+        """
+        rows = self.effects.rows_of(kit)
+        bases = [_basis(g, row) for g, row in zip(self.effects.groups, rows, strict=True)]
+        told = [self._told(n, basis) for n, basis in enumerate(bases)]
+        level = [values[row].copy() for values, row in zip(told, rows, strict=True)]
+        saving: list[list[Array]] = [[] for _ in told]
+        for number, candidate in self._by_extra_cost(rows, shaken):
+            before = level[number]
+            level[number] = np.maximum(before, told[number][candidate])
+            if _same(level[number], before):
+                continue
+            known = any(bool((level[number] >= found).all()) for found in saving[number])
+            if known or not self._fails(self._row(level, bases), kit.nights):
+                if not known:
+                    saving[number].append(level[number])
+                level[number] = before
+        nights = self._fewest_nights(self._row(level, bases), kit.nights)
+        return Level(self.allowed + 1, nights, tuple(self._bounds(n, told[n], level[n], bases[n]) for n in range(len(told))))
 
-    def fails(self, values: list[Array], classes: list[int], nights: int) -> bool:
-        """Whether these numbers leave too many departures short."""
-        return self._short(self.effects.row(values, classes), nights) > self.allowed
+    def _told(self, number: int, basis: int) -> Array:
+        """A group's numbers, more always better, in terms of a class; what no amount equals is endless."""
+        values: Array = self.effects.values_in_class(number, basis) * self._ways[number]
+        return np.where(np.isfinite(values), values, ENDLESS)
 
-    def grid(self, number: int, basis: int, entry: int) -> Array:
-        """The values an entry can take in a group, from worst to best, told in a class."""
-        key = (number, basis, entry)
-        if key not in self._grid:
-            group = self.effects.groups[number]
-            values = self.effects.values_in_class(number, basis)[:, entry]
-            way = group.entries[entry].direction
-            self._grid[key] = np.unique(values[np.isfinite(values)] * way) * way
-        return self._grid[key]
+    def _by_extra_cost(self, rows: list[int], shaken: bool) -> list[tuple[int, int]]:
+        """Every candidate of every group, by what it costs beyond the kit's own."""
+        steps = []
+        for number, row in enumerate(rows):
+            extra = self._costs[number] - self._costs[number][row]
+            if shaken:
+                extra = extra * self._random.uniform(0.3, 3.0)
+            steps += [(float(cost), number, candidate) for candidate, cost in enumerate(extra)]
+        return [(number, candidate) for _, number, candidate in sorted(steps)]
 
+    def _row(self, level: list[Array], bases: list[int]) -> Array:
+        return self.effects.row([values * ways for values, ways in zip(level, self._ways, strict=True)], bases)
 
-class _State:
-    """Numbers on their way up from a kit."""
+    def _bounds(self, number: int, told: Array, level: Array, basis: int) -> tuple[str, GroupLevel]:
+        """A group's level; without bound in a number that no candidate has better."""
+        open_ended = np.all(told <= level, axis=0)
+        bounds = np.where(open_ended, np.inf, level) * self._ways[number]
+        return self.effects.groups[number].group.name, (basis, tuple(bounds.tolist()))
 
-    def __init__(self, lifter: Lifter, kit: Kit) -> None:
-        self.lifter = lifter
-        self.nights = kit.nights
-        groups = lifter.effects.groups
-        rows = lifter.effects.rows_of(kit)
-        self.bases = [_basis(g, row) for g, row in zip(groups, rows, strict=True)]
-        self.levels = [g.values[row].copy() for g, row in zip(groups, rows, strict=True)]
-        self._used = [level.copy() for level in self.levels]
-
-    def push_group(self, number: int) -> None:
-        """Everything in a group to its best; where that saves too many, entry by entry."""
-        group = self.lifter.effects.groups[number]
-        grids = [self.lifter.grid(number, self.bases[number], e) for e in range(len(group.entries))]
-        best = np.array([grid[-1] for grid in grids])
-        if self._fails_with(number, best):
-            # Nothing this group can choose helps here, so the clause leaves it out.
-            self._used[number] = best
-            self.levels[number] = np.array([np.inf * e.direction for e in group.entries])
-            return
-        for entry in self.lifter.shuffled(len(group.entries)):
-            self._push_entry(number, entry, grids[entry])
-
-    def _push_entry(self, number: int, entry: int, grid: Array) -> None:
-        way = self.lifter.effects.groups[number].entries[entry].direction
-        now = self._used[number][entry]
-        better = grid[grid * way > now * way]
-        low, high = 0, better.size  # better[:low] still fail, better[high:] do not
-        while low < high:
-            middle = (low + high + 1) // 2
-            trial = self._used[number].copy()
-            trial[entry] = better[middle - 1]
-            if self._fails_with(number, trial):
-                low = middle
-            else:
-                high = middle - 1
-        if low:
-            self._used[number][entry] = better[low - 1]
-        no_better = low == better.size and self._all_finite(number, entry)
-        self.levels[number][entry] = np.inf * way if no_better else self._used[number][entry]
-
-    def _all_finite(self, number: int, entry: int) -> bool:
-        values = self.lifter.effects.values_in_class(number, self.bases[number])[:, entry]
-        return bool(np.all(np.isfinite(values)))
-
-    def _fails_with(self, number: int, values: Array) -> bool:
-        trial = list(self._used)
-        trial[number] = values
-        return self.lifter.fails(trial, self.bases, self.nights)
-
-    def push_nights(self) -> None:
-        """Fewer nights, as long as it still fails."""
-        options = self.lifter.effects.problem.nights
-        shorter = [n for n in options if n < self.nights]
+    def _fewest_nights(self, row: Array, nights: int) -> int:
+        """Fewest nights for which these numbers still fail."""
+        shorter = [n for n in self.effects.problem.nights if n < nights]
         low, high = 0, len(shorter)  # shorter[high:] fail
         while low < high:
             middle = (low + high) // 2
-            if self.lifter.fails(self._used, self.bases, shorter[middle]):
+            if self._fails(row, shorter[middle]):
                 high = middle
             else:
                 low = middle + 1
-        if high < len(shorter):
-            self.nights = shorter[high]
+        return shorter[high] if high < len(shorter) else nights
+
+
+def _same(one: Array, other: Array) -> bool:
+    return bool((one == other).all())
 
 
 def _basis(group: GroupEffects, row: int) -> int:
@@ -192,18 +161,16 @@ def _basis(group: GroupEffects, row: int) -> int:
 
 
 def clause(level: Level, effects: Effects, variables: ModelVariables) -> list[Any]:
-    """The literals of which one must be true for a kit to escape a level."""
+    """The literals of which one must be true for a kit to escape a level, one for each group."""
     literals = []
     levels = dict(level.groups)
     for number, group in enumerate(effects.groups):
         if group.group.name not in levels:
             continue
-        basis, bounds = levels[group.group.name]
-        for key, escapes in zip(group.keys, escaping(effects, number, basis, bounds), strict=True):
-            if escapes:
-                literals.append(
-                    variables.nothing(group.group) if key == NONE else variables.literal(group.group.name, key)
-                )
+        better = escaping(effects, number, *levels[group.group.name])
+        keys = tuple(key for key, escapes in zip(group.keys, better, strict=True) if escapes)
+        if keys:
+            literals.append(variables.any_of(group.group, keys))
     literals += [literal for nights, literal in variables.nights().items() if nights < level.nights]
     return literals
 

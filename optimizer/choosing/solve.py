@@ -103,6 +103,7 @@ def _solver(settings: Settings, deadline: Deadline) -> cp_model.CpSolver:
     parameters.presolve_inclusion_work_limit = 0
     # Conversions (x chosen => energy scaled) are weak unless linearised: 16 times faster on the examples.
     parameters.linearization_level = 2
+    parameters.cut_level = 0
     left = deadline.left()
     if left is not None:
         parameters.max_time_in_seconds = max(left, 0.01)

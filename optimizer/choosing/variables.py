@@ -32,6 +32,7 @@ class ModelVariables:
         self._numbers: dict[str, Any] = {}
         self._totals: dict[tuple[str, ...], Any] = {}
         self._picked: dict[tuple[str, str], Any] = {}
+        self._sets: dict[tuple[str, ...], Any] = {}
         self._night: dict[int, Any] = {}
         self._voltage: dict[int, Any] = {}
         self._build_nights_and_voltages()
@@ -85,6 +86,21 @@ class ModelVariables:
             self.model.add_exactly_one([literal, *(self.picked(group, option) for option in group.options)])
             self._numbers[name] = literal
         return self._numbers[name]
+
+    def any_of(self, group: Group, keys: tuple[str, ...]) -> Any:
+        """1 when one of these options is chosen ('' stands for nothing); the same literal when asked again.
+
+        Walls learnt from trips ask for the same few sets again and again; a literal for each keeps them short.
+        """
+        if len(keys) == 1:
+            return self._picked[group.name, keys[0]] if keys[0] else self.nothing(group)
+        name = (group.name, *keys)
+        if name not in self._sets:
+            literal = self.model.new_bool_var(f"{group.name}: one of {len(keys)}, {len(self._sets)}")
+            members = [self._picked[group.name, key] if key else self.nothing(group) for key in keys]
+            self.model.add(sum(members) >= literal)
+            self._sets[name] = literal
+        return self._sets[name]
 
     def literal(self, group: str, key: str) -> Any:
         """The same, by names."""

@@ -11,6 +11,7 @@ from math import ceil
 
 from optimizer.brief.brief import Brief
 from optimizer.brief.uses import Use
+from optimizer.brief.vehicle import Obstacle, Roof
 from optimizer.errors import Fault, FaultsFound, nearest
 from optimizer.parts.catalog import Catalog
 from optimizer.problem.context import Context
@@ -123,14 +124,12 @@ def _vehicle_needs(brief: Brief) -> dict[str, int]:
     vehicle, limits, roof = brief.vehicle, brief.limits, brief.vehicle.roof
     weighed = vehicle.front_axle_mass + vehicle.rear_axle_mass
     carried = sum(p.mass for p in brief.people) + sum(f.mass for f in vehicle.fittings) + brief.supplies.gear
-    inner = max(0.0, roof.length - 2 * roof.edge_margin) * max(0.0, roof.width - 2 * roof.edge_margin)
-    taken = sum(o.length * o.width for o in roof.obstacles)
     spare = vehicle.alternator_current * vehicle.alternator_spare / 100
     needs = {
         "budget_cents": supply_down(limits.budget, 100),
         "payload_g": supply_down(vehicle.gross_mass - weighed - limits.payload_margin, 1000),
         "carried_g": demand_up(carried, 1000),
-        "roof_cm2": max(0, supply_down((inner - taken) / MM2_PER_CM2)),
+        "roof_cm2": free_roof_cm2(roof),
         "roof_load_g": supply_down(roof.load, 1000),
         "rack_g": demand_up(roof.rack_mass, 1000),
         "van_height_mm": demand_up(vehicle.height),
@@ -143,6 +142,25 @@ def _vehicle_needs(brief: Brief) -> dict[str, int]:
         own = vehicle.fuel_for_heater if vehicle.fuel == fuel else 0.0
         needs[f"own_{fuel}_ml"] = supply_down(own, 1000)
     return needs
+
+
+def free_roof_cm2(roof: Roof) -> int:
+    """Area for panels and fan, each counted with its gap, inside the margins and off the obstacles [cm2].
+
+    Things that keep a gap between them, but not at the edge, fill at most the roof grown by one gap; each
+    obstacle takes itself and a gap on either side of it less the one counted.
+    """
+    length, width = roof.length - 2 * roof.edge_margin + roof.gap, roof.width - 2 * roof.edge_margin + roof.gap
+    taken = sum(_overlap(o, roof) for o in roof.obstacles)
+    return max(0, supply_down((max(0.0, length) * max(0.0, width) - taken) / MM2_PER_CM2))
+
+
+def _overlap(obstacle: Obstacle, roof: Roof) -> float:
+    """What an obstacle takes of the roof inside its margins, without any gap: never too much [mm2]."""
+    margin = roof.edge_margin
+    along = min(obstacle.x + obstacle.length, roof.length - margin) - max(obstacle.x, margin)
+    across = min(obstacle.y + obstacle.width, roof.width - margin) - max(obstacle.y, margin)
+    return max(0.0, along) * max(0.0, across)
 
 
 def _power_needs(brief: Brief) -> dict[str, int]:

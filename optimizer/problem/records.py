@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
+from functools import cached_property
 
 Amounts = Mapping[str, int]
 
@@ -62,10 +62,11 @@ class Group:
 
     def option(self, key: str) -> Option:
         """The option called ``key``; KeyError when there is none."""
-        for option in self.options:
-            if option.key == key:
-                return option
-        raise KeyError(key)
+        return self._by_key[key]
+
+    @cached_property
+    def _by_key(self) -> Mapping[str, Option]:
+        return {option.key: option for option in self.options}
 
 
 @dataclass(frozen=True)
@@ -131,13 +132,9 @@ class Problem:
         """What the brief asks for or allows under ``name``; KeyError when it says nothing."""
         return self.needs[name]
 
-    @property
+    @cached_property
     def _by_name(self) -> Mapping[str, Group]:
-        cached = self.__dict__.get("_index")
-        if cached is None:
-            cached = MappingProxyType({group.name: group for group in self.groups})
-            object.__setattr__(self, "_index", cached)
-        return cached
+        return {group.name: group for group in self.groups}
 
 
 @dataclass(frozen=True)
@@ -160,20 +157,25 @@ class Kit:
     voltage: int
     nights: int
 
-    def options(self, problem: Problem) -> Iterator[tuple[Group, Option]]:
+    def options(self, problem: Problem) -> tuple[tuple[Group, Option], ...]:
         """Every chosen option with its group, in the problem's order."""
-        for group in problem.groups:
-            key = self.choices.get(group.name)
-            if key is not None:
-                yield group, group.option(key)
+        return self._tally(problem).options
 
     def sum(self, problem: Problem, amount: str, *kinds: str) -> int:
         """Sum of an amount over what was chosen, of all kinds or of these."""
-        return sum(
-            option.get(amount)
-            for group, option in self.options(problem)
-            if not kinds or group.kind in kinds
-        )
+        totals = self._tally(problem).totals
+        return sum(totals.get((kind, amount), 0) for kind in kinds or ("",))
+
+    def _tally(self, problem: Problem) -> _Tally:
+        """Options and sums, worked out once: one check asks for them a hundred times."""
+        tally = self.__dict__.get("_kept")
+        if not isinstance(tally, _Tally) or tally.problem is not problem:
+            tally = _Tally.of(problem, self.choices)
+            object.__setattr__(self, "_kept", tally)
+        return tally
+
+    def __getstate__(self) -> dict[str, object]:
+        return {"choices": self.choices, "voltage": self.voltage, "nights": self.nights}
 
     def chosen(self, problem: Problem, group: str) -> Option | None:
         """What was chosen in a group, or None."""
@@ -187,3 +189,22 @@ class Kit:
             for part, count in option.parts:
                 total[part] = total.get(part, 0) + count
         return dict(sorted(total.items()))
+
+
+@dataclass(frozen=True, eq=False)
+class _Tally:
+    problem: Problem
+    options: tuple[tuple[Group, Option], ...]
+    totals: Mapping[tuple[str, str], int]
+    """Sums by kind and amount; kind '' for all."""
+
+    @classmethod
+    def of(cls, problem: Problem, choices: Mapping[str, str]) -> _Tally:
+        found = ((g, choices.get(g.name)) for g in problem.groups)
+        options = tuple((g, g.option(key)) for g, key in found if key is not None)
+        totals: dict[tuple[str, str], int] = {}
+        for group, option in options:
+            for amount, value in option.amounts.items():
+                for kind in ("", group.kind):
+                    totals[kind, amount] = totals.get((kind, amount), 0) + value
+        return cls(problem, options, totals)

@@ -30,4 +30,11 @@ RULES: tuple[Rule, ...] = (
 )
 BY_SLUG: dict[str, Rule] = {rule.slug: rule for rule in RULES}
 
-__all__ = ["BY_SLUG", "RULES", "Limit", "Rule"]
+
+
+def limit_names() -> tuple[str, ...]:
+    """Every slug, sorted: what a brief may name in ``keep``."""
+    return tuple(sorted(BY_SLUG))
+
+
+__all__ = ["BY_SLUG", "RULES", "Limit", "Rule", "limit_names"]

@@ -1,0 +1,208 @@
+"""The commands. Each parses, calls one function and prints; nothing else.
+
+On the road: both ends. Nothing heavy is imported here until a command needs it, so that ``--help``
+answers at once.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Optional
+
+import typer
+
+from optimizer.errors import FaultsFound, KitwrightError
+
+if TYPE_CHECKING:
+    from optimizer.job import Job
+    from optimizer.problem.records import Kit
+
+PROVEN, IMPOSSIBLE, FAULT, UNPROVEN = 0, 1, 2, 3
+
+app = typer.Typer(
+    name="kitwright",
+    help="The provably cheapest kit for living in a small van away from any hook-up.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    add_completion=False,
+)
+BriefPath = Annotated[Path, typer.Argument(help="The brief, a TOML file.", show_default=False)]
+JsonFlag = Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")]
+
+
+def main() -> None:
+    """Run a command; every fault becomes sentences and an exit code, never a traceback."""
+    try:
+        app()
+    except FaultsFound as found:
+        count = len(found.faults)
+        typer.echo(str(found), err=True)
+        typer.echo(f"{count} {'fault' if count == 1 else 'faults'} found.", err=True)
+        sys.exit(FAULT)
+    except KitwrightError as error:
+        typer.echo(str(error), err=True)
+        sys.exit(FAULT)
+    except BrokenPipeError:  # the reader of a pipe has seen enough
+        sys.stderr.close()
+        sys.exit(0)
+
+
+@app.command()
+def new(folder: Annotated[Path, typer.Argument(help="Where to put the starter brief.", show_default=False)]) -> None:
+    """Write a commented starter brief into FOLDER."""
+    from optimizer.brief.starter import write_starter
+
+    path = write_starter(folder)
+    typer.echo(f"Wrote {path}. Change it to your van and trip, then: kitwright choose {path}")
+
+
+@app.command()
+def check(brief: BriefPath) -> None:
+    """Read a brief with its catalog and weather, and report every fault and oddity."""
+    from optimizer.brief.oddities import oddities
+    from optimizer.job import open_job
+
+    job = open_job(brief)
+    problem = job.problem
+    odd = oddities(job.brief)
+    for sentence in odd:
+        typer.echo(f"Odd, but allowed: {sentence}")
+    options = sum(len(group.options) for group in problem.groups)
+    typer.echo(
+        f"No faults. {len(job.catalog)} parts, {options} options in {len(problem.groups)} groups,"
+        f" {len(job.years)} weather {'year' if len(job.years) == 1 else 'years'}."
+    )
+
+
+@app.command()
+def choose(
+    brief: BriefPath,
+    as_json: JsonFlag = False,
+    save: Annotated[Optional[Path], typer.Option(help="Save the kit here for later commands.")] = None,  # noqa: UP045
+    seconds: Annotated[Optional[float], typer.Option(help="Stop after so many seconds.", min=0.1)] = None,  # noqa: UP045
+    seed: Annotated[int, typer.Option(help="Seed of the search; changes speed, never the kit.")] = 1,
+    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing while working.")] = False,
+) -> None:
+    """Choose the best kit for BRIEF and prove it."""
+    from optimizer.choosing.solve import Settings
+    from optimizer.job import choose_kit, open_job
+    from optimizer.kitfile import as_json as data_of
+    from optimizer.kitfile import dumps
+    from optimizer.kitfile import save as save_kit
+    from optimizer.telling import tell
+
+    started = time.monotonic()
+    progress = _Progress(quiet)
+    progress("reading the brief, the catalog and the weather")
+    job = open_job(brief)
+    result = choose_kit(job, Settings(seconds=seconds, seed=seed), report=progress)
+    progress.done()
+    took = time.monotonic() - started
+    if as_json:
+        typer.echo(dumps({**data_of(result), "timings": {"seconds": round(took, 3)}}), nl=False)
+    else:
+        typer.echo(tell(result))
+        typer.echo(f"\nSeed {seed}; {_limit_words(seconds)}; {took:.1f} s.")
+    if save is not None and result.kit is not None:
+        save_kit(result, save)
+        typer.echo(f"Saved {save}.", err=True)
+    if result.outcome.status == "impossible":
+        raise typer.Exit(IMPOSSIBLE)
+    raise typer.Exit(PROVEN if result.outcome.status == "proven" else UNPROVEN)
+
+
+@app.command()
+def parts(
+    kind: Annotated[Optional[str], typer.Argument(help="One kind of part; all when left out.")] = None,  # noqa: UP045
+    where: Annotated[list[str], typer.Option(help="A filter such as 'price_usd<500'.")] = [],  # noqa: B006
+    catalog: Annotated[list[str], typer.Option(help="Catalogs to read, later ones on top.")] = ["generic"],  # noqa: B006
+    template: Annotated[bool, typer.Option("--template", help="Print an empty CSV with each column explained.")] = False,
+) -> None:
+    """List the parts of a catalog, or print an empty table to type data sheets into."""
+    from optimizer.parts.describing import template as template_of
+    from optimizer.parts.listing import table
+    from optimizer.parts.reading import read_catalog
+
+    if template:
+        if kind is None:
+            typer.echo("Say of which kind: kitwright parts KIND --template", err=True)
+            raise typer.Exit(FAULT)
+        typer.echo(template_of(kind), nl=False)
+        return
+    typer.echo(table(read_catalog(catalog, base=Path()), kind, where))
+
+
+@app.command()
+def weather(
+    source: Annotated[str, typer.Argument(help="A station such as station:723170, or a file.", show_default=False)],
+    picture: Annotated[Optional[Path], typer.Option(help="Draw the year into this PNG or SVG file.")] = None,  # noqa: UP045
+) -> None:
+    """Show what is in a weather year: sun and temperature by month, greyest week, coldest night."""
+    from optimizer.weather.reading import read_year
+    from optimizer.weather.summary import draw_year
+    from optimizer.weather.telling import tell_year
+
+    year = read_year(source, Path())
+    typer.echo(tell_year(year))
+    if picture is not None:
+        draw_year(year, picture)
+        typer.echo(f"Drew {picture}.", err=True)
+
+
+@app.command()
+def replay(
+    brief: BriefPath,
+    kit: Annotated[Path, typer.Argument(help="A kit saved by choose.", show_default=False)],
+    departure: Annotated[Optional[str], typer.Option(help="Show one trip: its departure day, MM-DD.")] = None,  # noqa: UP045
+    hours: Annotated[Optional[Path], typer.Option(help="Write that trip's hours (CSV or Parquet).")] = None,  # noqa: UP045
+    picture: Annotated[Optional[Path], typer.Option(help="Draw that trip (SVG or PNG).")] = None,  # noqa: UP045
+    as_json: JsonFlag = False,
+) -> None:
+    """Run every trip of a saved kit hour by hour and tell what happens."""
+    from optimizer.job import replay_kit
+    from optimizer.replaying import Wanted, tell_replay
+
+    job, chosen = _open_saved(brief, kit)
+    wanted = Wanted(departure, hours, picture, as_json)
+    typer.echo(tell_replay(replay_kit(job, chosen), job.brief.units, wanted), nl=False)
+
+
+def _open_saved(brief: Path, kit: Path) -> tuple[Job, Kit]:
+    """A brief and a saved kit that fit each other, with a note when something changed since."""
+    from optimizer.job import open_job
+    from optimizer.kitfile import changes_since, kit_on_offer, load
+
+    saved = load(kit)
+    job = open_job(brief)
+    for note in changes_since(saved, job):
+        typer.echo(f"Note: {note}", err=True)
+    return job, kit_on_offer(saved, job)
+
+
+def _limit_words(seconds: float | None) -> str:
+    return "no time limit" if seconds is None else f"time limit {seconds:g} s"
+
+
+class _Progress:
+    """One line on a terminal that tells what is going on; silent when nobody looks."""
+
+    def __init__(self, quiet: bool) -> None:
+        self._shown = sys.stderr.isatty() and not quiet
+        self._width = 0
+
+    def __call__(self, words: str) -> None:
+        if self._shown:
+            typer.echo("\r" + words.ljust(self._width), nl=False, err=True)
+            self._width = len(words)
+
+    def done(self) -> None:
+        """Wipe the line."""
+        if self._shown:
+            typer.echo("\r" + " " * self._width + "\r", nl=False, err=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,148 @@
+"""The whole road as functions: read a brief with its catalog and weather, choose, replay.
+
+On the road: ties the rooms together for the commands and for notebooks; no rule, formula or sentence
+of its own.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property, partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from optimizer.brief.brief import Brief
+from optimizer.check import Verdict, check
+from optimizer.errors import FaultsFound
+from optimizer.parts.catalog import Catalog
+from optimizer.problem.records import Kit, Problem
+from optimizer.weather.year import WeatherYear
+
+if TYPE_CHECKING:
+    from optimizer.choosing.choose import Outcome
+    from optimizer.choosing.solve import Settings
+    from optimizer.choosing.store import LevelStore
+    from optimizer.trips.replay import Replay
+    from optimizer.trips.scene import Scene
+
+
+@dataclass(frozen=True, eq=False)
+class Job:
+    """A brief with everything it names, read and checked."""
+
+    brief: Brief
+    catalog: Catalog
+    years: tuple[WeatherYear, ...]
+    file: str = "brief"
+    base: Path = Path()
+    """Folder that the brief's relative paths start from."""
+
+    @cached_property
+    def problem(self) -> Problem:
+        """What may be chosen. Raises FaultsFound where brief and catalog do not meet."""
+        from optimizer.problem.build import build_problem
+
+        return build_problem(self.brief, self.catalog, self.years, self.file)
+
+    @cached_property
+    def scene(self) -> Scene:
+        """The hours and departures of the trips."""
+        from optimizer.trips.scene import build_scene
+
+        panels = self.catalog.parts["solar_panel"]
+        classes = {(p.power_coefficient_pct_k, p.noct_c) for p in panels}  # type: ignore[attr-defined]
+        return build_scene(self.brief, self.years, sorted(classes))
+
+    @property
+    def allowed_short(self) -> int:
+        """How many departures may fall short under the coverage asked for."""
+        departures = int(self.scene.departures.size)
+        coverage = self.brief.trip.coverage
+        assert coverage is not None
+        return departures - math.ceil(round(departures * coverage / 100, 9))
+
+
+@dataclass(frozen=True, eq=False)
+class Result:
+    """What choosing brought, with the plain check and, where trips were asked for, their replay."""
+
+    job: Job
+    outcome: Outcome
+    verdict: Verdict | None
+    replay: Replay | None
+
+    @property
+    def kit(self) -> Kit | None:
+        """The kit, if there is one."""
+        return self.outcome.kit
+
+
+def open_job(path: Path) -> Job:
+    """Read a brief, its catalogs and its weather years.
+
+    Raises
+    ------
+    FaultsFound
+        With every fault of every file.
+    """
+    from optimizer.brief.reading import read_brief
+    from optimizer.rules import limit_names
+
+    return job_of(read_brief(path, limit_names()), str(path), path.parent)
+
+
+def job_of(brief: Brief, file: str = "brief", base: Path | None = None) -> Job:
+    """A brief already read, with its catalogs and weather years. Raises FaultsFound."""
+    from optimizer.parts.reading import read_catalog
+    from optimizer.weather.reading import read_year
+
+    base = base or Path()
+    faults: list[FaultsFound] = []
+    catalog: Catalog | None = None
+    try:
+        catalog = read_catalog(brief.catalogs, brief.preferences.own_kinds, base)
+    except FaultsFound as found:
+        faults.append(found)
+    years = []
+    for spec in brief.place.weather:
+        try:
+            years.append(read_year(spec, base))
+        except FaultsFound as found:
+            faults.append(found)
+    if faults or catalog is None:
+        raise FaultsFound(fault for found in faults for fault in found.faults)
+    return Job(brief, catalog, tuple(years), file, base)
+
+
+def choose_kit(
+    job: Job,
+    settings: Settings | None = None,
+    store: LevelStore | None = None,
+    report: Callable[[str], None] | None = None,
+) -> Result:
+    """The best kit for a job, proven, with its check and its trips."""
+    from optimizer.choosing.choose import choose, cost_of, order_of
+    from optimizer.problem.dominance import without_dominated
+
+    problem = job.problem
+    smaller = without_dominated(problem, order_of(problem)).problem
+    lifter = None
+    if job.brief.trip.coverage is not None:
+        from optimizer.choosing.effects import Effects
+        from optimizer.choosing.lifting import Lifter
+
+        lifter = Lifter(Effects(smaller, job.scene), job.allowed_short, partial(cost_of, problem.goal))
+    outcome = choose(smaller, lifter, settings, store, report)
+    if outcome.kit is None:
+        return Result(job, outcome, None, None)
+    return Result(job, outcome, check(problem, outcome.kit), replay_kit(job, outcome.kit) if lifter else None)
+
+
+def replay_kit(job: Job, kit: Kit) -> Replay:
+    """Every trip of a kit, hour by hour."""
+    from optimizer.kit_numbers import kit_numbers
+    from optimizer.trips.replay import replay_scene
+
+    return replay_scene(job.scene, kit_numbers(job.problem, kit), kit.nights)

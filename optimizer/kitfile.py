@@ -1,0 +1,209 @@
+"""A result as JSON, and a kit read back from it.
+
+On the road: kit -> JSON file -> the later commands (replay, why, buy, book). The same text serves
+``--json`` and ``--save``; what only one run knows (seconds) stays out, so that the same input gives the
+same bytes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any
+
+from optimizer import __version__
+from optimizer.check import check
+from optimizer.errors import Fault, FaultsFound
+from optimizer.job import Job, Result
+from optimizer.problem.records import Kit, Problem
+from optimizer.rules.base import Limit
+from optimizer.rules.mass import kit_mass_g
+from optimizer.rules.money import price_cents
+
+LIBRARIES = ("ortools", "numpy", "numba", "pvlib", "pydantic")
+FORMAT = 1
+
+
+def as_json(result: Result) -> dict[str, Any]:
+    """A result as plain data, ready for ``json.dumps``."""
+    outcome, problem = result.outcome, result.job.problem
+    scale = outcome.goal.scale
+    data: dict[str, Any] = {
+        "format": FORMAT,
+        "status": outcome.status,
+        "goal": outcome.goal.slug,
+        "unit": outcome.goal.unit,
+        "value": None if outcome.value is None else outcome.value / scale,
+        "bound": None if outcome.bound is None else outcome.bound / scale,
+        "ties_broken": outcome.ties_broken,
+        "brief": result.job.brief.name,
+        "catalog_hash": result.job.catalog.hash,
+        "weather": [year.name for year in result.job.years],
+        "versions": versions(),
+    }
+    if outcome.kit is not None:
+        data |= kit_data(result.job, outcome.kit)
+    if result.replay is not None:
+        data["trips"] = {
+            "departures": result.replay.departures,
+            "covered": result.replay.covered,
+            "coverage_pct": round(result.replay.coverage_pct, 6),
+            "short_of": result.replay.causes,
+        }
+    return data
+
+
+def kit_data(job: Job, kit: Kit) -> dict[str, Any]:
+    """A kit as plain data: totals, what was chosen, limits."""
+    problem = job.problem
+    return {
+        "nights": kit.nights,
+        "voltage": kit.voltage,
+        "totals": {"price": price_cents(problem, kit) / 100, "mass_kg": kit_mass_g(problem, kit) / 1000},
+        "kit": _chosen(problem, kit),
+        "limits": [_limit(limit) for limit in check(problem, kit).limits],
+        "choices": dict(sorted(kit.choices.items())),
+    }
+
+
+def _chosen(problem: Problem, kit: Kit) -> list[dict[str, Any]]:
+    return [
+        {"kind": group.kind, "id": part, "count": count, "configuration": option.words}
+        for group, option in kit.options(problem) if not group.hidden
+        for part, count in option.parts
+    ]
+
+
+def _limit(limit: Limit) -> dict[str, Any]:
+    return {
+        "slug": limit.slug,
+        "name": limit.name,
+        "unit": limit.unit,
+        "used": limit.used / limit.scale,
+        "allowed": limit.allowed / limit.scale,
+        "room": limit.room / limit.scale,
+    }
+
+
+def versions() -> dict[str, str]:
+    """Versions of what an answer hangs on."""
+    found = {"kitwright": __version__}
+    for name in LIBRARIES:
+        try:
+            found[name] = version(name)
+        except PackageNotFoundError:
+            found[name] = "unknown"
+    return found
+
+
+def dumps(data: Mapping[str, Any]) -> str:
+    """JSON as it is printed and saved."""
+    return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a file whole or not at all. Raises FaultsFound when it cannot be written."""
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    except OSError as error:
+        raise FaultsFound([_unwritable(path, error)]) from error
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(name, path)
+    except OSError as error:
+        Path(name).unlink(missing_ok=True)
+        raise FaultsFound([_unwritable(path, error)]) from error
+
+
+def _unwritable(path: Path, error: OSError) -> Fault:
+    reason = error.strerror or str(error)
+    return Fault(str(path), 0, "the file", f"not writable ({reason.lower()})", "a place that can be written to")
+
+
+def save(result: Result, path: Path) -> None:
+    """Save a result so that later commands find the kit and the brief it belongs to."""
+    data = as_json(result)
+    brief = Path(result.job.file)
+    data["brief_file"] = os.path.relpath(brief.resolve(), path.resolve().parent)
+    data["brief_hash"] = _hash_of(brief)
+    write_whole(path, dumps(data))
+
+
+def _hash_of(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()[:16]
+
+
+@dataclass(frozen=True)
+class SavedKit:
+    """A kit from a file, and where its brief is."""
+
+    kit: Kit
+    file: Path
+    brief_file: Path
+    brief_hash: str
+    catalog_hash: str
+    status: str
+
+
+def load(path: Path) -> SavedKit:
+    """Read a kit that was saved. Raises FaultsFound when it is no such file."""
+    data = _read_json(path)
+    try:
+        choices = {str(k): str(v) for k, v in data["choices"].items()}
+        kit = Kit(choices, int(data["voltage"]), int(data["nights"]))
+        return SavedKit(
+            kit, path, path.parent / str(data["brief_file"]), str(data["brief_hash"]),
+            str(data["catalog_hash"]), str(data["status"]),
+        )
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise _no_kit(path, "has no kit in it") from error
+
+
+def _read_json(path: Path) -> dict[str, Any]:
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise _no_kit(path, f"cannot be read ({(error.strerror or str(error)).lower()})") from error
+    except ValueError as error:
+        raise _no_kit(path, "is no JSON text") from error
+    if not isinstance(data, dict):
+        raise _no_kit(path, "has no kit in it")
+    return data
+
+
+def _no_kit(path: Path, found: str) -> FaultsFound:
+    return FaultsFound([
+        Fault(str(path), 0, "the file", found, "a kit saved by 'kitwright choose BRIEF --save FILE'",
+              "Save the kit again.")
+    ])  # fmt: skip
+
+
+def changes_since(saved: SavedKit, job: Job) -> list[str]:
+    """What has changed since the kit was saved, in sentences; empty when nothing has."""
+    notes = []
+    if _hash_of(Path(job.file)) != saved.brief_hash:
+        notes.append("The brief has changed since this kit was saved.")
+    if job.catalog.hash != saved.catalog_hash:
+        notes.append("The catalog has changed since this kit was saved.")
+    return notes
+
+
+def kit_on_offer(saved: SavedKit, job: Job) -> Kit:
+    """The saved kit, if the job still offers it. Raises FaultsFound naming what is gone."""
+    verdict = check(job.problem, saved.kit)
+    if verdict.limits or verdict.ok:
+        return saved.kit
+    raise FaultsFound(
+        Fault(str(saved.file), 0, "the kit", f"not on offer any more: {fault}", "a choice of this brief and catalog",
+              "Choose again.")
+        for fault in verdict.faults
+    )  # fmt: skip

@@ -1,0 +1,189 @@
+"""A result in plain words, as a builder reads it on the terminal.
+
+On the road: kit -> terminal. Only text is made here; the commands print it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from optimizer.job import Job, Result
+from optimizer.problem.records import Kit, Problem
+from optimizer.rules import Limit
+from optimizer.rules.mass import kit_mass_g
+from optimizer.rules.money import price_cents
+from optimizer.showing import System, show
+from optimizer.trips.replay import Replay, Spell
+
+SYSTEMS: dict[str, tuple[str, ...]] = {
+    "Power": (
+        "battery", "cell_manager", "solar_panel", "charge_controller", "alternator_charger", "mains_charger",
+        "inverter", "dc_converter",
+    ),
+    "Warmth": ("heater", "insulation", "fuel_tank"),
+    "Cold food": ("cold_box",),
+    "Cooking": ("cooker",),
+    "Water and waste": ("water_container", "grey_container", "toilet"),
+    "Air": ("roof_fan",),
+    "Safety": ("safety",),
+}
+OWN_SYSTEM = "Your own kinds"
+CAUTION = (
+    "Lithium banks, mains wiring, gas, fuel heaters and holes in the roof can burn, poison or drown you. "
+    "Check all of it against local codes and have a licensed person do or inspect what the law asks; "
+    "never sleep without a working carbon-monoxide alarm."
+)
+
+
+def system_of(kind: str) -> str:
+    """The heading under which a kind of part is shown."""
+    return next((system for system, kinds in SYSTEMS.items() if kind in kinds), OWN_SYSTEM)
+
+
+def tell(result: Result) -> str:
+    """The whole answer."""
+    kit = result.kit
+    if kit is None:
+        return _tell_nothing(result)
+    job = result.job
+    parts = [_headline(result, kit), _tell_kit(job, kit), _tell_limits(result)]
+    if result.replay is not None:
+        parts.append(tell_trips(result.replay, job.brief.units))
+    return "\n\n".join([*parts, CAUTION])
+
+
+def _headline(result: Result, kit: Kit) -> str:
+    outcome, job = result.outcome, result.job
+    units, people = job.brief.units, len(job.brief.people)
+    price = show(price_cents(job.problem, kit) / 100, "USD", units)
+    mass = show(kit_mass_g(job.problem, kit) / 1000, "kg", units)
+    lasts = f"{people} {'person' if people == 1 else 'people'}, {kit.nights} nights, {kit.voltage} V bank"
+    lines = [job.brief.name or "The kit", f"{price}, {mass} of parts; {lasts}.", _proof(result)]
+    if outcome.status == "proven" and not outcome.ties_broken:
+        lines.append("Equally good kits were not told apart within the time.")
+    return "\n".join(lines)
+
+
+def _proof(result: Result) -> str:
+    outcome = result.outcome
+    word = _goal_words(outcome.goal.slug)
+    if outcome.status == "proven":
+        trips = " and survives the trips asked for" if result.replay is not None else ""
+        return f"Proven: no kit that keeps every rule{trips} is {word}."
+    gap = ""
+    if outcome.value is not None and outcome.bound is not None and outcome.value:
+        share = abs(outcome.value - outcome.bound) / abs(outcome.value)
+        bound = outcome.bound / outcome.goal.scale
+        gap = f" No kit can be better than {show_amount(bound, outcome.goal.unit)}, so at most {share:.1%} is left to gain."
+    return f"Not proven: this is the best kit known within the time.{gap}"
+
+
+def _goal_words(goal: str) -> str:
+    words = {"cheapest": "cheaper", "lightest": "lighter", "longest": "good for more nights"}
+    return words.get(goal, f"better in {goal.removeprefix('most:')}")
+
+
+def show_amount(value: float, unit: str, system: System = "metric") -> str:
+    """A number with its unit; units that conversion does not know are written as they are."""
+    try:
+        return show(value, unit, system)
+    except ValueError:
+        return f"{value:,.10g} {unit}".strip()
+
+
+def _tell_kit(job: Job, kit: Kit) -> str:
+    problem, units = job.problem, job.brief.units
+    lines = []
+    for system in [*SYSTEMS, OWN_SYSTEM]:
+        chosen = [(g, o) for g, o in kit.options(problem) if system_of(g.kind) == system and not g.hidden]
+        if not chosen:
+            continue
+        price = sum(option.price_cents for _, option in chosen) / 100
+        mass = sum(option.mass_g for _, option in chosen) / 1000
+        lines.append(f"{system}: {show(price, 'USD', units)}, {show(mass, 'kg', units)}")
+        for _, option in chosen:
+            lines += [f"  {line}" for line in _part_lines(job, option.parts, option.words)]
+        lines += _meal_lines(problem, kit) if system == "Cooking" else []
+    return "\n".join(lines)
+
+
+def _part_lines(job: Job, parts: Iterable[tuple[str, int]], words: str) -> list[str]:
+    lines = []
+    for number, (part, count) in enumerate(parts):
+        record = job.catalog.any_part(part)
+        many = f"{count} x " if count > 1 else ""
+        note = f" ({words})" if words and not number else ""
+        owned = " [owned]" if any(o.part == part for o in job.problem.owned) else ""
+        lines.append(f"{many}{record.name}{note}, {part}{owned}")
+    return lines
+
+
+def _meal_lines(problem: Problem, kit: Kit) -> list[str]:
+    return [
+        f"    {group.name.removeprefix('meal ')}: cooked on {kit.choices[group.name]}"
+        for group in problem.of_kind("meal")
+    ]
+
+
+def _tell_limits(result: Result) -> str:
+    assert result.verdict is not None
+    units = result.job.brief.units
+    rows = [("limit", "used", "allowed", "room")]
+    rows += [limit_row(limit, units) for limit in result.verdict.limits if limit.used or limit.allowed]
+    widths = [max(len(row[column]) for row in rows) for column in range(4)]
+    lines = []
+    for row in rows:
+        cells = [row[0].ljust(widths[0]), *(cell.rjust(width) for cell, width in zip(row[1:], widths[1:], strict=True))]
+        lines.append("  ".join(cells).rstrip())
+    lines.insert(1, "-" * len(lines[0]))
+    return "\n".join(lines)
+
+
+def limit_row(limit: Limit, units: System) -> tuple[str, str, str, str]:
+    """Name, used, allowed and room of a limit as text."""
+    used, allowed, room = (
+        show_amount(value / limit.scale, limit.unit, units) for value in (limit.used, limit.allowed, limit.room)
+    )
+    return limit.name.replace("_", " ").removeprefix("own:"), used, allowed, room
+
+
+def tell_trips(replay: Replay, units: System) -> str:
+    """Coverage, and what set the size: the departure and spell that bind."""
+    lines = [
+        f"Trips: {replay.covered} of {replay.departures} departures run short of nothing"
+        f" ({replay.coverage_pct:.1f} %)."
+    ]
+    if replay.causes:
+        causes = ", ".join(f"{count} of {cause}" for cause, count in replay.causes.items())
+        lines.append(f"The others run short first: {causes}.")
+    return "\n".join([*lines, *_binding(replay, units)])
+
+
+def _binding(replay: Replay, units: System) -> list[str]:
+    spell = binding_spell(replay)
+    if spell is None:
+        return []
+    air = show(spell.mean_air_c, "degC", units)
+    room, capacity = (show(wh, "Wh", units) for wh in (spell.room_wh, spell.capacity_wh))
+    return [
+        f"What sets the size: the departure of {spell.date} ({spell.year}) comes closest without running short."
+        f" From {spell.begins.date} {spell.begins.hour:02d}:00 to {spell.ends.date} {spell.ends.hour:02d}:00,"
+        f" {spell.hours} hours of which {spell.sunless_hours} without sunshine at a mean of {air} outside,"
+        f" the bank is never full and ends with {room} of {capacity} left."
+    ]
+
+
+def binding_spell(replay: Replay) -> Spell | None:
+    """The spell of the departure that survives with the least room; None when none survives."""
+    survived = replay.outcomes.survived
+    if not survived.any():
+        return None
+    rooms = [(float(replay.outcomes.room_wh[d]), int(d)) for d in survived.nonzero()[0]]
+    return replay.spell(min(rooms)[1])
+
+
+def _tell_nothing(result: Result) -> str:
+    name = result.job.brief.name or "This brief"
+    if result.outcome.status == "impossible":
+        return f"{name}\nImpossible: no kit of this catalog keeps every rule. That is proven."
+    return f"{name}\nNot proven: no kit was found within the time, and none was ruled out. Give it more time."
