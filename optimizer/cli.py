@@ -119,7 +119,7 @@ def parts(
     kind: Annotated[Optional[str], typer.Argument(help="One kind of part; all when left out.")] = None,  # noqa: UP045
     where: Annotated[list[str], typer.Option(help="A filter such as 'price_usd<500'.")] = [],  # noqa: B006
     catalog: Annotated[list[str], typer.Option(help="Catalogs to read, later ones on top.")] = ["generic"],  # noqa: B006
-    template: Annotated[bool, typer.Option("--template", help="Print an empty CSV with each column explained.")] = False,
+    template: Annotated[bool, typer.Option("--template", help="Print an empty CSV, columns explained.")] = False,
 ) -> None:
     """List the parts of a catalog, or print an empty table to type data sheets into."""
     from optimizer.parts.describing import template as template_of

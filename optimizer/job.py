@@ -22,6 +22,7 @@ from optimizer.weather.year import WeatherYear
 
 if TYPE_CHECKING:
     from optimizer.choosing.choose import Outcome
+    from optimizer.choosing.lifting import Lifter
     from optimizer.choosing.solve import Settings
     from optimizer.choosing.store import LevelStore
     from optimizer.trips.replay import Replay
@@ -123,21 +124,29 @@ def choose_kit(
     report: Callable[[str], None] | None = None,
 ) -> Result:
     """The best kit for a job, proven, with its check and its trips."""
-    from optimizer.choosing.choose import choose, cost_of, order_of
+    from optimizer.choosing.choose import choose, order_of
     from optimizer.problem.dominance import without_dominated
 
     problem = job.problem
     smaller = without_dominated(problem, order_of(problem)).problem
-    lifter = None
-    if job.brief.trip.coverage is not None:
-        from optimizer.choosing.effects import Effects
-        from optimizer.choosing.lifting import Lifter
-
-        lifter = Lifter(Effects(smaller, job.scene), job.allowed_short, partial(cost_of, problem.goal))
-    outcome = choose(smaller, lifter, settings, store, report)
+    lifter = lifter_for(job, smaller, store)
+    judges = [lifter] if lifter is not None else []
+    known = lifter.known() if lifter is not None else []
+    outcome = choose(smaller, judges, settings, known, report)
     if outcome.kit is None:
         return Result(job, outcome, None, None)
     return Result(job, outcome, check(problem, outcome.kit), replay_kit(job, outcome.kit) if lifter else None)
+
+
+def lifter_for(job: Job, problem: Problem, store: LevelStore | None = None) -> Lifter | None:
+    """The judge of trips for a problem of this job; None when the brief asks for no trips."""
+    if job.brief.trip.coverage is None:
+        return None
+    from optimizer.choosing.choose import cost_of
+    from optimizer.choosing.effects import Effects
+    from optimizer.choosing.lifting import Lifter
+
+    return Lifter(Effects(problem, job.scene), job.allowed_short, partial(cost_of, problem.goal), store)
 
 
 def replay_kit(job: Job, kit: Kit) -> Replay:

@@ -32,7 +32,7 @@ FORMAT = 1
 
 def as_json(result: Result) -> dict[str, Any]:
     """A result as plain data, ready for ``json.dumps``."""
-    outcome, problem = result.outcome, result.job.problem
+    outcome = result.outcome
     scale = outcome.goal.scale
     data: dict[str, Any] = {
         "format": FORMAT,

@@ -74,7 +74,8 @@ def _proof(result: Result) -> str:
     if outcome.value is not None and outcome.bound is not None and outcome.value:
         share = abs(outcome.value - outcome.bound) / abs(outcome.value)
         bound = outcome.bound / outcome.goal.scale
-        gap = f" No kit can be better than {show_amount(bound, outcome.goal.unit)}, so at most {share:.1%} is left to gain."
+        best = show_amount(bound, outcome.goal.unit)
+        gap = f" No kit can be better than {best}, so at most {share:.1%} is left to gain."
     return f"Not proven: this is the best kit known within the time.{gap}"
 
 

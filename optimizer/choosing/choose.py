@@ -1,8 +1,9 @@
 """The choosing itself: the best kit that keeps every rule and survives its trips, with the proof.
 
 On the road: problem -> *choosing* <-> trips -> kit. The solver offers the best kit it knows to be
-allowed; the trips say whether it survives; if not, the reason is pushed up to levels (``lifting``)
-that the solver must escape. When the best kit offered survives, nothing better can: that is the proof.
+allowed; judges say whether it passes (the trips: ``lifting``); if not, they name walls that every kit
+which passes must get past, and the solver offers again. When the best kit offered passes, nothing better
+can: that is the proof.
 
 Goals come one after another: the goal, its tie-break, and last a fixed number drawn from the part
 ids, so that the same input gives the same kit.
@@ -11,17 +12,16 @@ ids, so that the same input gives the same kit.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
 from optimizer.check import check, goal_value
-from optimizer.choosing.lifting import Level, Lifter, clause
 from optimizer.choosing.scouting import Scout
 from optimizer.choosing.solve import Answer, Deadline, Settings, Status, minimise
-from optimizer.choosing.store import LevelStore
 from optimizer.choosing.variables import ModelVariables
+from optimizer.choosing.walls import Judge, Wall, clause
 from optimizer.problem.records import Goal, Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
@@ -41,17 +41,16 @@ class Outcome:
     ties_broken: bool
     """Whether the tie-breaks were proven too."""
     rounds: int
-    levels: int
-    trip_calls: int
+    walls: int
     size: dict[str, int] = field(default_factory=dict)
     """Of the model: Booleans, constraints."""
 
 
 def choose(
     problem: Problem,
-    lifter: Lifter | None = None,
+    judges: Sequence[Judge] = (),
     settings: Settings | None = None,
-    store: LevelStore | None = None,
+    known: Iterable[Wall] = (),
     report: Report | None = None,
 ) -> Outcome:
     """The best kit of a problem, with its proof status.
@@ -59,11 +58,12 @@ def choose(
     Parameters
     ----------
     problem : Problem
-    lifter : asks the trips; None = no hour-by-hour trips are wanted
-    settings, store : how to solve, and what is known already
+    judges : say whether a kit passes (its trips, its places), and why not
+    settings : how to solve
+    known : walls known already
     report : is told in a few words what is going on
     """
-    return _Search(problem, lifter, settings or Settings(), store or LevelStore(), report or _quiet).run()
+    return _Search(problem, judges, settings or Settings(), known, report or _quiet).run()
 
 
 def _quiet(_: str) -> None:
@@ -72,12 +72,16 @@ def _quiet(_: str) -> None:
 
 class _Search:
     def __init__(
-        self, problem: Problem, lifter: Lifter | None, settings: Settings, store: LevelStore, report: Report
+        self,
+        problem: Problem,
+        judges: Sequence[Judge],
+        settings: Settings,
+        known: Iterable[Wall],
+        report: Report,
     ) -> None:
         self.problem = problem
-        self.lifter = lifter
+        self.judges = judges
         self.settings = settings
-        self.store = store
         self.report = report
         self.deadline = Deadline(settings.seconds)
         self.variables = ModelVariables(problem)
@@ -86,10 +90,8 @@ class _Search:
         self.clauses: list[list[Any]] = []
         self.best: Kit | None = None
         self.rounds = 0
-        self.scout: Scout | None = None
-        if lifter is not None:
-            self.scout = Scout(problem, lifter.effects, partial(cost_of, problem.goal))
-            self._learn(store.fitting(lifter.allowed))
+        self.scout = Scout(problem, partial(cost_of, problem.goal))
+        self._learn(known)
 
     def run(self) -> Outcome:
         problem = self.problem
@@ -118,13 +120,13 @@ class _Search:
             if answer.status == "impossible" or answer.kit is None:
                 return self._fallback(answer, goal)
             self._raise_if_unsound(answer.kit)
-            if answer.status == "proven" and self._survives(answer.kit):
+            if answer.status == "proven" and self._passes(answer.kit):
                 self.best = answer.kit
                 return answer
             if answer.status == "unproven":
                 return self._fallback(answer, goal)
             bound = answer.value
-            self.report(f"round {self.rounds}: {len(self.clauses)} levels known")
+            self.report(f"round {self.rounds}: {len(self.clauses)} walls known")
             if goal is not None and self.best is not None and self._value(goal, self.best) == bound:
                 return Answer("proven", self.best, bound, bound)
             self._learn_from(answer.kit, fallen, goal)
@@ -142,44 +144,40 @@ class _Search:
             raise AssertionError("a kit survives, yet the model is impossible")
         return Answer("unproven", self.best, value, answer.bound)
 
-    def _survives(self, kit: Kit) -> bool:
-        return self.lifter is None or self.lifter.survives(kit)
+    def _passes(self, kit: Kit) -> bool:
+        return all(judge.passes(kit) for judge in self.judges)
 
     def _met(self, fallen: list[Kit], goal: Goal | None, kit: Kit) -> None:
-        """A kit met on the way: kept when it survives and is the best so far, learnt from when not."""
-        if not self._survives(kit):
+        """A kit met on the way: kept when it passes and is the best so far, learnt from when not."""
+        if not self._passes(kit):
             fallen.append(kit)
         elif goal is None or self.best is None or self._value(goal, kit) < self._value(goal, self.best):
             self.best = kit
 
     def _learn_from(self, kit: Kit, fallen: list[Kit], goal: Goal | None) -> None:
-        assert self.lifter is not None
-        if self.rounds == 1:
-            self.lifter.look_worst_first(kit)
         for failing in fallen[-3:-1]:
-            self._learn(self.store.add(self.lifter.lift(failing)))
+            self._learn(self._walls(failing))
         self._scout_from(kit, goal)
 
+    def _walls(self, kit: Kit) -> list[Wall]:
+        return [wall for judge in self.judges if not judge.passes(kit) for wall in judge.walls(kit)]
+
     def _scout_from(self, kit: Kit, goal: Goal | None) -> None:
-        """Mend the kit step by step until it survives, learning from every step that fails."""
-        assert self.lifter is not None
-        assert self.scout is not None
+        """Mend the kit step by step until it passes, learning from every step that fails."""
         trial: Kit | None = kit
         for _ in range(SCOUTING_STEPS):
             if trial is None or self.deadline.over:
                 return
-            if self._survives(trial):
+            if self._passes(trial):
                 self._met([], goal, trial)
                 return
-            self._learn(self.store.add(self.lifter.lift(trial)))
+            self._learn(self._walls(trial))
             trial = self.scout.mended(trial)
 
-    def _learn(self, levels: Iterable[Level]) -> None:
-        assert self.lifter is not None
-        assert self.scout is not None
-        for level in levels:
-            self.clauses.append(clause(level, self.lifter.effects, self.variables))
-            self.scout.know(level)
+    def _learn(self, walls: Iterable[Wall]) -> None:
+        for wall in walls:
+            self.clauses.append(clause(wall, self.variables))
+            self.scout.know(wall)
 
     def _raise_if_unsound(self, kit: Kit) -> None:
         """The solver's kit must pass the plain check: two independent tellings of every rule."""
@@ -207,8 +205,7 @@ class _Search:
             bound=None if first.bound is None else sign * first.bound,
             ties_broken=ties_broken,
             rounds=self.rounds,
-            levels=len(self.clauses),
-            trip_calls=self.lifter.calls if self.lifter is not None else 0,
+            walls=len(self.clauses),
             size={"booleans": len(model.variables), "constraints": len(model.constraints)},
         )
 

@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.choosing.walls import NONE
 from optimizer.kit_numbers import PLENTY
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.trips.layout import NO_CLASS, NO_LIMIT_W, Layout
@@ -21,8 +22,6 @@ from optimizer.trips.numbers import FUELS
 from optimizer.trips.scene import BANK_CLASSES, Scene
 
 Array = NDArray[np.float64]
-NONE = ""
-"""Key of choosing nothing from a group."""
 
 
 @dataclass(frozen=True)

@@ -10,31 +10,19 @@ with the same scene.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.choosing.effects import Effects, GroupEffects
-from optimizer.choosing.variables import ModelVariables
+from optimizer.choosing.store import GroupLevel, Level, LevelStore
+from optimizer.choosing.walls import Wall
 from optimizer.problem.records import Kit, Option
 from optimizer.trips.run import outcomes, short_departures
 
 Array = NDArray[np.float64]
 ENDLESS = 1e15
 """Stands for a number without bound where arithmetic must go on; far beyond any kit's."""
-GroupLevel = tuple[int, tuple[float, ...]]
-"""Class the level is told in, and the best values that still fail; infinite = however good."""
-
-
-@dataclass(frozen=True)
-class Level:
-    """Numbers, group by group, at which ``short`` departures or more fall short in ``nights`` nights."""
-
-    short: int
-    nights: int
-    groups: tuple[tuple[str, GroupLevel], ...]
 
 
 class Lifter:
@@ -46,18 +34,27 @@ class Lifter:
     allowed : departures that may fall short
     cost : what an option costs by the goal; options are pushed over cheapest first, so that what is left
         as a way out is dear, and the solver's bound climbs fastest
+    store : where levels are kept and found
     orders : how many orders of pushing are tried for each failing kit, all but the first shaken at random
     """
 
     def __init__(
-        self, effects: Effects, allowed: int, cost: Callable[[Option], int], orders: int = 3, seed: int = 1
+        self,
+        effects: Effects,
+        allowed: int,
+        cost: Callable[[Option], int],
+        store: LevelStore | None = None,
+        orders: int = 1,
+        seed: int = 1,
     ) -> None:
         self.effects = effects
+        self.store = store if store is not None else LevelStore()
         self.allowed = allowed
         self.calls = 0
         self._orders = orders
         self._random = np.random.default_rng(seed)
         self._worst_first = np.arange(effects.scene.departures.size)
+        self._ordered = False
         self._seen: dict[tuple[int, ...], bool] = {}
         self._costs = [
             np.array([cost(g.group.option(key)) if key else 0 for key in g.keys], dtype=np.float64)
@@ -67,7 +64,7 @@ class Lifter:
 
     # -- questions ------------------------------------------------------------------------------
 
-    def survives(self, kit: Kit) -> bool:
+    def passes(self, kit: Kit) -> bool:
         """Whether few enough departures fall short."""
         key = (kit.nights, *self.effects.rows_of(kit))
         if key not in self._seen:
@@ -80,8 +77,19 @@ class Lifter:
 
     def look_worst_first(self, kit: Kit) -> None:
         """Order the departures by how badly this kit does, so that failures show early."""
+        self._ordered = True
         room = outcomes(self.effects.scene, self.effects.kit_row(kit), kit.nights).room_wh
         self._worst_first = np.argsort(room, kind="stable")
+
+    def known(self) -> list[Wall]:
+        """Walls from levels that earlier runs found."""
+        return [wall(level, self.effects) for level in self.store.fitting(self.allowed)]
+
+    def walls(self, kit: Kit) -> list[Wall]:
+        """Walls that a failing kit stands before; what is new goes to the store."""
+        if not self._ordered:
+            self.look_worst_first(kit)
+        return [wall(level, self.effects) for level in self.store.add(self.lift(kit))]
 
     # -- pushing --------------------------------------------------------------------------------
 
@@ -110,7 +118,8 @@ class Lifter:
                     saving[number].append(level[number])
                 level[number] = before
         nights = self._fewest_nights(self._row(level, bases), kit.nights)
-        return Level(self.allowed + 1, nights, tuple(self._bounds(n, told[n], level[n], bases[n]) for n in range(len(told))))
+        bounds = (self._bounds(n, told[n], level[n], bases[n]) for n in range(len(told)))
+        return Level(self.allowed + 1, nights, tuple(bounds))
 
     def _told(self, number: int, basis: int) -> Array:
         """A group's numbers, more always better, in terms of a class; what no amount equals is endless."""
@@ -160,19 +169,17 @@ def _basis(group: GroupEffects, row: int) -> int:
     return own if own >= 0 or not known else min(known)
 
 
-def clause(level: Level, effects: Effects, variables: ModelVariables) -> list[Any]:
-    """The literals of which one must be true for a kit to escape a level, one for each group."""
-    literals = []
+def wall(level: Level, effects: Effects) -> Wall:
+    """The ways out of a level: group by group, the options better than it in any number."""
     levels = dict(level.groups)
+    ways = []
     for number, group in enumerate(effects.groups):
-        if group.group.name not in levels:
-            continue
-        better = escaping(effects, number, *levels[group.group.name])
-        keys = tuple(key for key, escapes in zip(group.keys, better, strict=True) if escapes)
-        if keys:
-            literals.append(variables.any_of(group.group, keys))
-    literals += [literal for nights, literal in variables.nights().items() if nights < level.nights]
-    return literals
+        if group.group.name in levels:
+            better = escaping(effects, number, *levels[group.group.name])
+            keys = tuple(key for key, escapes in zip(group.keys, better, strict=True) if escapes)
+            if keys:
+                ways.append((group.group.name, keys))
+    return Wall(tuple(ways), level.nights)
 
 
 def escaping(effects: Effects, number: int, basis: int, bounds: tuple[float, ...]) -> NDArray[np.bool_]:

@@ -8,8 +8,19 @@ speed, never the answer: levels only cut off kits that fail.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
-from optimizer.choosing.lifting import Level
+GroupLevel = tuple[int, tuple[float, ...]]
+"""Class the level is told in, and the best values that still fail; infinite = however good."""
+
+
+@dataclass(frozen=True)
+class Level:
+    """Numbers, group by group, at which ``short`` departures or more fall short in ``nights`` nights."""
+
+    short: int
+    nights: int
+    groups: tuple[tuple[str, GroupLevel], ...]
 
 
 class LevelStore:

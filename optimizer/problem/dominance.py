@@ -100,7 +100,7 @@ def _beaten_in(group: Group, options: list[Option], order: OrderKey, skills: set
     beaten: dict[str, str] = {}
     for place in by_order:
         rivals = [rival for rival in kept if able[rival]]
-        better = np.flatnonzero(np.all(table[rivals] <= table[place], axis=1)) if rivals else np.array([], dtype=np.int64)
+        better = np.flatnonzero(np.all(table[rivals] <= table[place], axis=1)) if rivals else np.empty(0, dtype=np.int64)
         if better.size:
             beaten[options[place].key] = options[rivals[int(better[0])]].key
         else:

@@ -1,0 +1,51 @@
+"""What a judge teaches the search: of these ways out, a kit must take one.
+
+On the road: choosing <-> trips, and choosing <-> places. A judge looks at a kit that keeps every rule and
+says whether it passes (survives its trips, fits its places). If not, it names walls: sets of options, group
+by group, of which at least one must be chosen by any kit that passes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from optimizer.choosing.variables import ModelVariables
+from optimizer.problem.records import Kit
+
+NONE = ""
+"""Key of choosing nothing from a group."""
+
+
+@dataclass(frozen=True)
+class Wall:
+    """At least one of these ways out must be taken."""
+
+    ways: tuple[tuple[str, tuple[str, ...]], ...]
+    """Group, and the option keys (``NONE``: nothing) that get past the wall; groups in order."""
+    fewer_nights: int = 0
+    """Fewer nights than this get past it too; 0 = no number of nights does."""
+
+    def passed_by(self, kit: Kit) -> bool:
+        """Whether a kit takes one of the ways out."""
+        if kit.nights < self.fewer_nights:
+            return True
+        return any(kit.choices.get(group, NONE) in keys for group, keys in self.ways)
+
+
+class Judge(Protocol):
+    """Says whether a kit passes, and why not."""
+
+    def passes(self, kit: Kit) -> bool:
+        """Whether the kit passes."""
+
+    def walls(self, kit: Kit) -> Iterable[Wall]:
+        """Walls that a kit which does not pass stands before; at least one stops this very kit."""
+
+
+def clause(wall: Wall, variables: ModelVariables) -> list[Any]:
+    """The literals of which one must be true."""
+    problem = variables.problem
+    literals = [variables.any_of(problem.group(group), keys) for group, keys in wall.ways if keys]
+    return literals + [literal for n, literal in variables.nights().items() if n < wall.fewer_nights]
