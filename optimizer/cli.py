@@ -62,14 +62,12 @@ def new(folder: Annotated[Path, typer.Argument(help="Where to put the starter br
 @app.command()
 def check(brief: BriefPath) -> None:
     """Read a brief with its catalog and weather, and report every fault and oddity."""
-    from optimizer.brief.oddities import oddities
-    from optimizer.job import open_job
+    from optimizer.job import open_job, remarks
 
     job = open_job(brief)
     problem = job.problem
-    odd = oddities(job.brief)
-    for sentence in odd:
-        typer.echo(f"Odd, but allowed: {sentence}")
+    for sentence in remarks(job):
+        typer.echo(f"Note: {sentence}")
     options = sum(len(group.options) for group in problem.groups)
     typer.echo(
         f"No faults. {len(job.catalog)} parts, {options} options in {len(problem.groups)} groups,"
@@ -88,7 +86,7 @@ def choose(
 ) -> None:
     """Choose the best kit for BRIEF and prove it."""
     from optimizer.choosing.solve import Settings
-    from optimizer.job import choose_kit, open_job
+    from optimizer.job import choose_kit, open_job, remarks
     from optimizer.kitfile import as_json as data_of
     from optimizer.kitfile import dumps
     from optimizer.kitfile import save as save_kit
@@ -98,6 +96,9 @@ def choose(
     progress = _Progress(quiet)
     progress("reading the brief, the catalog and the weather")
     job = open_job(brief)
+    progress.done()
+    for sentence in remarks(job):
+        typer.echo(f"Note: {sentence}", err=True)
     result = choose_kit(job, Settings(seconds=seconds, seed=seed), report=progress)
     progress.done()
     took = time.monotonic() - started
@@ -139,6 +140,7 @@ def parts(
 def weather(
     source: Annotated[str, typer.Argument(help="A station such as station:723170, or a file.", show_default=False)],
     picture: Annotated[Optional[Path], typer.Option(help="Draw the year into this PNG or SVG file.")] = None,  # noqa: UP045
+    us: Annotated[bool, typer.Option("--us", help="Show US customary units.")] = False,
 ) -> None:
     """Show what is in a weather year: sun and temperature by month, greyest week, coldest night."""
     from optimizer.weather.reading import read_year
@@ -146,7 +148,7 @@ def weather(
     from optimizer.weather.telling import tell_year
 
     year = read_year(source, Path())
-    typer.echo(tell_year(year))
+    typer.echo(tell_year(year, "us" if us else "metric"))
     if picture is not None:
         draw_year(year, picture)
         typer.echo(f"Drew {picture}.", err=True)

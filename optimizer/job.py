@@ -117,6 +117,16 @@ def job_of(brief: Brief, file: str = "brief", base: Path | None = None) -> Job:
     return Job(brief, catalog, tuple(years), file, base)
 
 
+def remarks(job: Job) -> list[str]:
+    """What is odd about a brief and its weather though nothing is wrong with either, a sentence each."""
+    from optimizer.brief.oddities import oddities
+    from optimizer.problem.season import season_of
+    from optimizer.weather.plausible import hints
+
+    odd = oddities(job.brief, season_of(job.brief, job.years).coldest_hour_c)
+    return odd + [hint.sentence() for year in job.years for hint in hints(year)]
+
+
 def choose_kit(
     job: Job,
     settings: Settings | None = None,

@@ -25,6 +25,7 @@ from optimizer.problem.records import Kit, Problem
 from optimizer.rules.base import Limit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
+from optimizer.told_limits import told_limits
 
 LIBRARIES = ("ortools", "numpy", "numba", "pvlib", "pydantic")
 FORMAT = 1
@@ -50,6 +51,7 @@ def as_json(result: Result) -> dict[str, Any]:
     if outcome.kit is not None:
         data |= kit_data(result.job, outcome.kit)
     if result.replay is not None:
+        data["limits"] = [_limit(limit) for limit in told_limits(result)]
         data["trips"] = {
             "departures": result.replay.departures,
             "covered": result.replay.covered,

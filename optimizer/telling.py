@@ -13,6 +13,8 @@ from optimizer.rules import Limit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
 from optimizer.showing import System, show
+from optimizer.tables import aligned
+from optimizer.told_limits import told_limits
 from optimizer.trips.replay import Replay, Spell
 
 SYSTEMS: dict[str, tuple[str, ...]] = {
@@ -127,17 +129,10 @@ def _meal_lines(problem: Problem, kit: Kit) -> list[str]:
 
 
 def _tell_limits(result: Result) -> str:
-    assert result.verdict is not None
     units = result.job.brief.units
     rows = [("limit", "used", "allowed", "room")]
-    rows += [limit_row(limit, units) for limit in result.verdict.limits if limit.used or limit.allowed]
-    widths = [max(len(row[column]) for row in rows) for column in range(4)]
-    lines = []
-    for row in rows:
-        cells = [row[0].ljust(widths[0]), *(cell.rjust(width) for cell, width in zip(row[1:], widths[1:], strict=True))]
-        lines.append("  ".join(cells).rstrip())
-    lines.insert(1, "-" * len(lines[0]))
-    return "\n".join(lines)
+    rows += [limit_row(limit, units) for limit in told_limits(result) if limit.used or limit.allowed]
+    return aligned(rows)
 
 
 def limit_row(limit: Limit, units: System) -> tuple[str, str, str, str]:

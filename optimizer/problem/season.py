@@ -78,9 +78,14 @@ class Season:
         return max(year.altitude_m for year in self.years) if given is None else given
 
     @cached_property
+    def coldest_hour_c(self) -> float:
+        """The coldest hour of the season's months in the weather years [degC]."""
+        return float(self.air_c[self._in_season].min())
+
+    @cached_property
     def coldest_c(self) -> float:
         """Temperature to be safe at: the brief's coldest night, or the season's coldest hour if colder."""
-        coldest = float(self.air_c[self._in_season].min())
+        coldest = self.coldest_hour_c
         given = self.brief.place.coldest_night
         return coldest if given is None else min(given, coldest)
 
@@ -88,7 +93,7 @@ class Season:
     def night_c(self) -> float:
         """Temperature to be warm at: the brief's coldest night, else the season's coldest hour [degC]."""
         given = self.brief.place.coldest_night
-        return float(self.air_c[self._in_season].min()) if given is None else given
+        return self.coldest_hour_c if given is None else given
 
     @cached_property
     def hottest_c(self) -> float:
