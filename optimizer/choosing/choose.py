@@ -12,12 +12,13 @@ ids, so that the same input gives the same kit.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
 from optimizer.check import check, goal_value
+from optimizer.choosing.aims import Aim, Demand
 from optimizer.choosing.scouting import Scout
 from optimizer.choosing.solve import Answer, Deadline, Settings, Status, minimise
 from optimizer.choosing.variables import ModelVariables
@@ -52,6 +53,10 @@ def choose(
     settings: Settings | None = None,
     known: Iterable[Wall] = (),
     report: Report | None = None,
+    aims: Sequence[Aim] = (),
+    demands: Sequence[Demand] = (),
+    slack: Mapping[str, int] | None = None,
+    start: Kit | None = None,
 ) -> Outcome:
     """The best kit of a problem, with its proof status.
 
@@ -62,8 +67,15 @@ def choose(
     settings : how to solve
     known : walls known already
     report : is told in a few words what is going on
+    aims : what is made small, first to last, instead of goal, tie-break and part-id number; ``value``
+        and ``bound`` of the outcome are then those of the first aim
+    demands : what kits must keep besides the rules
+    slack : by how much a limit may be passed at most, by slug, for aims at the least of it; the problem's
+        ``gives`` must allow as much
+    start : a kit to start looking from
     """
-    return _Search(problem, judges, settings or Settings(), known, report or _quiet).run()
+    search = _Search(problem, judges, settings or Settings(), known, report or _quiet, demands, slack or {})
+    return search.run(aims, start)
 
 
 def _quiet(_: str) -> None:
@@ -78,22 +90,45 @@ class _Search:
         settings: Settings,
         known: Iterable[Wall],
         report: Report,
+        demands: Sequence[Demand] = (),
+        slack: Mapping[str, int] | None = None,
     ) -> None:
         self.problem = problem
         self.judges = judges
         self.settings = settings
         self.report = report
         self.deadline = Deadline(settings.seconds)
-        self.variables = ModelVariables(problem)
+        self.variables = ModelVariables(problem, slack=slack)
         for slug in problem.rules:
             BY_SLUG[slug].add(self.variables)
+        self.demands = demands
+        for demand in demands:
+            demand.add(self.variables)
+        self.start: Kit | None = None
         self.clauses: list[list[Any]] = []
         self.best: Kit | None = None
         self.rounds = 0
         self.scout = Scout(problem, partial(cost_of, problem.goal))
         self._learn(known)
 
-    def run(self) -> Outcome:
+    def run(self, aims: Sequence[Aim] = (), start: Kit | None = None) -> Outcome:
+        self.start = start
+        return self._run_aims(aims) if aims else self._run_goals()
+
+    def _run_aims(self, aims: Sequence[Aim]) -> Outcome:
+        first: Answer | None = None
+        for aim in aims:
+            expression = aim.expression(self.variables)
+            answer = self._stage(expression, aim)
+            first = first or answer
+            if answer.status != "proven":
+                return self._outcome(first, ties_broken=False, sign=1)
+            assert answer.value is not None
+            self.variables.model.add(expression <= answer.value)
+        assert first is not None
+        return self._outcome(first, ties_broken=True, sign=1)
+
+    def _run_goals(self) -> Outcome:
         problem = self.problem
         goals = [problem.goal, *([problem.tie_break] if problem.tie_break != problem.goal else [])]
         first: Answer | None = None
@@ -108,13 +143,13 @@ class _Search:
         assert first is not None
         return self._outcome(first, ties_broken=last.status == "proven")
 
-    def _stage(self, objective: Any, goal: Goal | None) -> Answer:
+    def _stage(self, objective: Any, goal: Goal | Aim | None) -> Answer:
         """Offer, ask the trips, learn, until the best kit offered survives."""
         while True:
             self.rounds += 1
             fallen: list[Kit] = []
             answer = minimise(
-                self.variables, objective, self.settings, self.deadline, self.clauses, self.best,
+                self.variables, objective, self.settings, self.deadline, self.clauses, self.best or self.start,
                 on_kit=partial(self._met, fallen, goal),
             )
             if answer.status == "impossible" or answer.kit is None:
@@ -131,11 +166,13 @@ class _Search:
                 return Answer("proven", self.best, bound, bound)
             self._learn_from(answer.kit, fallen, goal)
 
-    def _value(self, goal: Goal, kit: Kit) -> int:
+    def _value(self, goal: Goal | Aim, kit: Kit) -> int:
+        if isinstance(goal, Aim):
+            return goal.value(kit)
         value = goal_value(self.problem, kit, goal)
         return -value if goal.maximise else value
 
-    def _fallback(self, answer: Answer, goal: Goal | None) -> Answer:
+    def _fallback(self, answer: Answer, goal: Goal | Aim | None) -> Answer:
         """An answer that is no proof: the best kit that survived, if any, with the bound known."""
         if answer.status == "impossible" and self.best is None:
             return answer
@@ -147,14 +184,16 @@ class _Search:
     def _passes(self, kit: Kit) -> bool:
         return all(judge.passes(kit) for judge in self.judges)
 
-    def _met(self, fallen: list[Kit], goal: Goal | None, kit: Kit) -> None:
+    def _met(self, fallen: list[Kit], goal: Goal | Aim | None, kit: Kit) -> None:
         """A kit met on the way: kept when it passes and is the best so far, learnt from when not."""
+        if not all(demand.holds(kit) for demand in self.demands):
+            return
         if not self._passes(kit):
             fallen.append(kit)
         elif goal is None or self.best is None or self._value(goal, kit) < self._value(goal, self.best):
             self.best = kit
 
-    def _learn_from(self, kit: Kit, fallen: list[Kit], goal: Goal | None) -> None:
+    def _learn_from(self, kit: Kit, fallen: list[Kit], goal: Goal | Aim | None) -> None:
         for failing in fallen[-3:-1]:
             self._learn(self._walls(failing))
         self._scout_from(kit, goal)
@@ -162,7 +201,7 @@ class _Search:
     def _walls(self, kit: Kit) -> list[Wall]:
         return [wall for judge in self.judges if not judge.passes(kit) for wall in judge.walls(kit)]
 
-    def _scout_from(self, kit: Kit, goal: Goal | None) -> None:
+    def _scout_from(self, kit: Kit, goal: Goal | Aim | None) -> None:
         """Mend the kit step by step until it passes, learning from every step that fails."""
         trial: Kit | None = kit
         for _ in range(SCOUTING_STEPS):
@@ -192,10 +231,10 @@ class _Search:
                 total += id_weight(group.name, option.key) * self.variables.picked(group, option)
         return total
 
-    def _outcome(self, first: Answer, ties_broken: bool) -> Outcome:
+    def _outcome(self, first: Answer, ties_broken: bool, sign: int = 0) -> Outcome:
         model = self.variables.model.proto
         goal = self.problem.goal
-        sign = -1 if goal.maximise else 1
+        sign = sign or (-1 if goal.maximise else 1)
         kit = self.best if first.kit is not None else None
         return Outcome(
             status=first.status,

@@ -22,13 +22,18 @@ class ModelVariables:
     switches : bool
         Put each limit's constraints under a literal of its own (``limit_literals``), so that limits can
         be dropped one by one; costs some speed.
+    slack : mapping of str to int
+        Limits, by slug, that may be passed: each by an unknown from 0 to so much.
     """
 
-    def __init__(self, problem: Problem, switches: bool = False) -> None:
+    def __init__(
+        self, problem: Problem, switches: bool = False, slack: Mapping[str, int] | None = None
+    ) -> None:
         self.problem = problem
         self.model = cp_model.CpModel()
         self.limit_literals: dict[str, Any] = {}
         self._switches = switches
+        self._slack = {slug: self.model.new_int_var(0, most, f"slack {slug}") for slug, most in (slack or {}).items()}
         self._numbers: dict[str, Any] = {}
         self._totals: dict[tuple[str, ...], Any] = {}
         self._picked: dict[tuple[str, str], Any] = {}
@@ -168,6 +173,10 @@ class ModelVariables:
         if slug not in self.limit_literals:
             self.limit_literals[slug] = self.model.new_bool_var(f"limit {slug}")
         return self.limit_literals[slug]
+
+    def give(self, slug: str) -> Any:
+        """What a limit allows beyond what it says: the problem's, or an unknown where that is asked for."""
+        return self._slack.get(slug, self.problem.give(slug))
 
     # -- money and goals ------------------------------------------------------------------------
 

@@ -115,6 +115,13 @@ class Problem:
     refused: tuple[str, ...] = ()
     own_limits: tuple[OwnLimitNeed, ...] = ()
     title: str = ""
+    gives: Mapping[str, int] = field(default_factory=dict)
+    """What limits allow beyond what brief and parts say, by slug, in the limit's own integers: for asking
+    what a little give would buy. Below zero they allow less."""
+
+    def give(self, slug: str) -> int:
+        """What a limit allows beyond what it says, mostly 0."""
+        return self.gives.get(slug, 0)
 
     def group(self, name: str) -> Group:
         """The group called ``name``; KeyError when there is none."""

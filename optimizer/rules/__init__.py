@@ -20,6 +20,8 @@ from optimizer.rules.roof import OverallHeight, ParkingLength, RoofArea, RoofLoa
 from optimizer.rules.warmth import Fuel, HeatOutput
 from optimizer.rules.wishes import Cooking, OwnLimits, Refused, Required, SafetyKit, Skills
 
+COVERAGE = "coverage"
+"""Slug of what the hour-by-hour trips ask: judged by the trips, not by a rule."""
 RULES: tuple[Rule, ...] = (
     Budget(), Payload(), RoofArea(), RoofLoad(), OverallHeight(), ParkingLength(),
     SunlessEnergy(), DailyBalance(), ChargeCurrent(), DischargeCurrent(),
@@ -34,7 +36,7 @@ BY_SLUG: dict[str, Rule] = {rule.slug: rule for rule in RULES}
 
 def limit_names() -> tuple[str, ...]:
     """Every slug, sorted: what a brief may name in ``keep``."""
-    return tuple(sorted(BY_SLUG))
+    return tuple(sorted([*BY_SLUG, COVERAGE]))
 
 
-__all__ = ["BY_SLUG", "RULES", "Limit", "Rule", "limit_names"]
+__all__ = ["BY_SLUG", "COVERAGE", "RULES", "Limit", "Rule", "limit_names"]

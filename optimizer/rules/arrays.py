@@ -18,13 +18,11 @@ class ArrayVoltage:
     sentence = "On the coldest morning the strings' open-circuit voltage stays under the controller's limit."
 
     def add(self, variables: Variables) -> None:
-        """A controller exactly when there are panels; voltage within its limit."""
+        """Voltage within the controller's limit."""
         for slot in _slots(variables.problem):
             panels, controller = f"panels_{slot}", f"controller_{slot}"
-            variables.demand("array_pair", variables.of(panels, "one") == variables.of(controller, "one"))
-            variables.demand(
-                self.slug, variables.of(panels, "voc_cold_mv") <= variables.of(controller, "array_v_mv")
-            )
+            held = variables.of(controller, "array_v_mv") + variables.give(self.slug)
+            variables.demand(self.slug, variables.of(panels, "voc_cold_mv") <= held)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Cold voltage against the controller's, an array each."""
@@ -43,14 +41,15 @@ class ArrayHeadroom:
         """Hot working voltage at least what the controller needs."""
         for slot in _slots(variables.problem):
             needed = variables.of(f"controller_{slot}", "needed_mv")
-            variables.demand(self.slug, needed <= variables.of(f"panels_{slot}", "vmp_hot_mv"))
+            given = variables.of(f"panels_{slot}", "vmp_hot_mv") + variables.give(self.slug)
+            variables.demand(self.slug, needed <= given)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Voltage needed against the strings' hot voltage, an array each."""
         limits = []
         for slot in _slots(problem):
             needed = _amount(problem, kit, f"controller_{slot}", "needed_mv")
-            given = _amount(problem, kit, f"panels_{slot}", "vmp_hot_mv")
+            given = _amount(problem, kit, f"panels_{slot}", "vmp_hot_mv") + problem.give(self.slug)
             limits.append(
                 Limit(self.slug, f"{self.slug} {slot}", self.sentence, "V", 1000, needed, given)
             )
@@ -67,7 +66,8 @@ class ArrayCurrent:
         """Current within the controller's input rating."""
         for slot in _slots(variables.problem):
             current = variables.of(f"panels_{slot}", "isc_ma")
-            variables.demand(self.slug, current <= variables.of(f"controller_{slot}", "array_a_ma"))
+            held = variables.of(f"controller_{slot}", "array_a_ma") + variables.give(self.slug)
+            variables.demand(self.slug, current <= held)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Input current against the rating, an array each."""
@@ -85,7 +85,8 @@ class ControllerCurrent:
         for slot in _slots(variables.problem):
             for voltage, chosen in variables.voltages().items():
                 made = variables.of(f"panels_{slot}", f"array_{voltage}_ma")
-                variables.demand(self.slug, made <= variables.of(f"controller_{slot}", "output_ma"), chosen)
+                held = variables.of(f"controller_{slot}", "output_ma") + variables.give(self.slug)
+                variables.demand(self.slug, made <= held, chosen)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Output current against the rating, an array each."""
@@ -102,8 +103,11 @@ class PanelCount:
     sentence = "Panels and controller come together, and a second array only beside a first."
 
     def add(self, variables: Variables) -> None:
-        """The second slot is used only when the first is."""
+        """A controller exactly when there are panels; the second slot is used only when the first is."""
         slots = _slots(variables.problem)
+        for slot in slots:
+            panels, controller = (variables.of(f"{name}_{slot}", "one") for name in ("panels", "controller"))
+            variables.demand(self.slug, panels == controller)
         if len(slots) == 2:
             variables.demand(
                 self.slug, variables.of("panels_2", "one") <= variables.of("panels_1", "one")
@@ -131,5 +135,5 @@ def _pair(
     return Limit(
         rule.slug, f"{rule.slug} {slot}", rule.sentence, unit, 1000,
         _amount(problem, kit, f"panels_{slot}", used),
-        _amount(problem, kit, f"controller_{slot}", allowed),
+        _amount(problem, kit, f"controller_{slot}", allowed) + problem.give(rule.slug),
     )

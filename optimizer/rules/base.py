@@ -64,6 +64,9 @@ class Variables(Protocol):
     def price(self) -> Any:
         """Money for everything chosen [cents]."""
 
+    def give(self, slug: str) -> Any:
+        """What a limit allows beyond what it says."""
+
     def demand(self, slug: str, condition: Any, *under: Any) -> None:
         """Ask for a condition on behalf of a limit, where all of ``under`` are 1."""
 

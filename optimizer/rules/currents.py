@@ -25,7 +25,7 @@ class ChargeCurrent:
         for slot in SLOTS:
             if problem.has(f"panels_{slot}"):
                 current += self._add_slot(variables, slot)
-        variables.demand(self.slug, current <= variables.total("charge_ma", "battery"))
+        variables.demand(self.slug, current <= variables.total("charge_ma", "battery") + variables.give(self.slug))
 
     def _add_slot(self, variables: Variables, slot: int) -> Any:
         current = variables.number(f"array current {slot}", MOST_MA)
@@ -46,7 +46,7 @@ class ChargeCurrent:
             panels, controller = kit.chosen(problem, f"panels_{slot}"), kit.chosen(problem, f"controller_{slot}")
             if panels is not None and controller is not None:
                 used += min(panels.get(f"array_{kit.voltage}_ma"), controller.get("output_ma"))
-        allowed = kit.sum(problem, "charge_ma", "battery")
+        allowed = kit.sum(problem, "charge_ma", "battery") + problem.give(self.slug)
         return (Limit(self.slug, self.slug, self.sentence, "A", 1000, used, allowed),)
 
 
@@ -59,7 +59,7 @@ class DischargeCurrent:
     def add(self, variables: Variables) -> None:
         """For each inverter and each meal: DC and AC together within the bank's power."""
         problem = variables.problem
-        bank = variables.total("discharge_w", "battery")
+        bank = variables.total("discharge_w", "battery") + variables.give(self.slug)
         for alone in _alone_loads(variables):
             ac = problem.need("ac_base_w") + variables.total("ac_run_w") + alone["ac_w"]
             dc = problem.need("dc_base_w") + variables.total("dc_run_w") + alone["dc_w"]
@@ -92,7 +92,7 @@ class DischargeCurrent:
             total = _up(ac, inverter) if inverter else 0
             total += _up(dc, converter) if converter else dc
             used = max(used, total)
-        allowed = kit.sum(problem, "discharge_w", "battery")
+        allowed = kit.sum(problem, "discharge_w", "battery") + problem.give(self.slug)
         return (Limit(self.slug, self.slug, self.sentence, "W", 1, used, allowed),)
 
 
@@ -210,9 +210,10 @@ class AlternatorSpare:
     def add(self, variables: Variables) -> None:
         """Current from the alternator at most the spare current."""
         taken = variables.total("taken_ma", "alternator_charger")
-        variables.demand(self.slug, taken <= variables.problem.need("alternator_ma"))
+        variables.demand(self.slug, taken <= variables.problem.need("alternator_ma") + variables.give(self.slug))
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Current taken against current spare."""
         used = kit.sum(problem, "taken_ma", "alternator_charger")
-        return (Limit(self.slug, self.slug, self.sentence, "A", 1000, used, problem.need("alternator_ma")),)
+        allowed = problem.need("alternator_ma") + problem.give(self.slug)
+        return (Limit(self.slug, self.slug, self.sentence, "A", 1000, used, allowed),)

@@ -25,12 +25,13 @@ class SunlessEnergy:
             return
         for month in variables.problem.months:
             load = add_day_load(variables, self.slug, month)
-            variables.demand(self.slug, 1000 * variables.total("usable_wh", "battery") >= days * load)
+            usable = variables.total("usable_wh", "battery") + variables.give(self.slug)
+            variables.demand(self.slug, 1000 * usable >= days * load)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """The hardest month against the usable battery."""
         days = problem.need("sunless_millidays")
-        allowed = kit.sum(problem, "usable_wh", "battery")
+        allowed = kit.sum(problem, "usable_wh", "battery") + problem.give(self.slug)
         used = max(-(-days * day_load(problem, kit, month) // 1000) for month in problem.months)
         return (Limit(self.slug, self.slug, self.sentence, "Wh", 1, used, allowed),)
 
@@ -55,7 +56,8 @@ class DailyBalance:
                 for bank in group.options:
                     kept = bank.get("roundtrip_permille")
                     variables.demand(
-                        self.slug, kept * won >= 1000 * load, variables.picked(group, bank)
+                        self.slug, kept * won + 1000 * variables.give(self.slug) >= 1000 * load,
+                        variables.picked(group, bank),
                     )
 
     def _add_sun(self, variables: Variables, slot: int, month: int) -> Any:
@@ -79,7 +81,7 @@ class DailyBalance:
         kept = kit.sum(problem, "roundtrip_permille", "battery")
         limits = []
         for month in problem.months:
-            allowed = kept * day_won(problem, kit, month) // 1000
+            allowed = kept * day_won(problem, kit, month) // 1000 + problem.give(self.slug)
             used = day_load(problem, kit, month)
             name = f"{self.slug} {MONTHS[month - 1]}"
             limits.append(Limit(self.slug, name, self.sentence, "Wh a day", 1, used, allowed))

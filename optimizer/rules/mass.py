@@ -25,14 +25,16 @@ class Payload:
             used_up = variables.total("used_g_night") * nights
             variables.demand(
                 self.slug,
-                kit + used_up + problem.need("carried_g") + food <= problem.need("payload_g"),
+                kit + used_up + problem.need("carried_g") + food
+                <= problem.need("payload_g") + variables.give(self.slug),
                 chosen,
             )
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Mass carried against the payload."""
         used = carried_g(problem, kit)
-        return (Limit(self.slug, self.slug, self.sentence, "kg", 1000, used, problem.need("payload_g")),)
+        allowed = problem.need("payload_g") + problem.give(self.slug)
+        return (Limit(self.slug, self.slug, self.sentence, "kg", 1000, used, allowed),)
 
 
 def kit_mass_g(problem: Problem, kit: Kit) -> int:

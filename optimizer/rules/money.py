@@ -15,12 +15,14 @@ class Budget:
 
     def add(self, variables: Variables) -> None:
         """Price at most the budget."""
-        variables.demand(self.slug, variables.price() <= variables.problem.need("budget_cents"))
+        budget = variables.problem.need("budget_cents") + variables.give(self.slug)
+        variables.demand(self.slug, variables.price() <= budget)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """The price against the budget."""
         used = price_cents(problem, kit)
-        return (Limit(self.slug, self.slug, self.sentence, "USD", 100, used, problem.need("budget_cents")),)
+        allowed = problem.need("budget_cents") + problem.give(self.slug)
+        return (Limit(self.slug, self.slug, self.sentence, "USD", 100, used, allowed),)
 
 
 def price_cents(problem: Problem, kit: Kit) -> int:

@@ -31,13 +31,13 @@ class ForTheNights:
                 need = need + nights * variables.total(self.also_night)
             elif not need:
                 continue
-            variables.demand(self.slug, need <= held, lasts)
+            variables.demand(self.slug, need <= held + variables.give(self.slug), lasts)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Need against what is held."""
         also = kit.sum(problem, self.also_night) if self.also_night else 0
         used = kit.nights * (problem.need(self.need_night) + also)
-        allowed = kit.sum(problem, self.held)
+        allowed = kit.sum(problem, self.held) + problem.give(self.slug)
         return (Limit(self.slug, self.slug, self.sentence, self.unit, self.scale, used, allowed),)
 
 
@@ -55,11 +55,11 @@ class AtOnce:
         """Room at least the need."""
         need = variables.problem.need(self.need)
         if need:
-            variables.demand(self.slug, need <= variables.total(self.held))
+            variables.demand(self.slug, need <= variables.total(self.held) + variables.give(self.slug))
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Need against room."""
-        used, allowed = problem.need(self.need), kit.sum(problem, self.held)
+        used, allowed = problem.need(self.need), kit.sum(problem, self.held) + problem.give(self.slug)
         return (Limit(self.slug, self.slug, self.sentence, "L", 1000, used, allowed),)
 
 

@@ -18,12 +18,13 @@ class RoofArea:
     def add(self, variables: Variables) -> None:
         """Sum of areas at most the free area."""
         covered = variables.total("area_cm2", *ON_ROOF)
-        variables.demand(self.slug, covered <= variables.problem.need("roof_cm2"))
+        variables.demand(self.slug, covered <= variables.problem.need("roof_cm2") + variables.give(self.slug))
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Area covered against area free."""
         used = kit.sum(problem, "area_cm2", *ON_ROOF)
-        return (Limit(self.slug, self.slug, self.sentence, "m2", 10_000, used, problem.need("roof_cm2")),)
+        allowed = problem.need("roof_cm2") + problem.give(self.slug)
+        return (Limit(self.slug, self.slug, self.sentence, "m2", 10_000, used, allowed),)
 
 
 class RoofLoad:
@@ -37,12 +38,13 @@ class RoofLoad:
         """Sum of masses at most the roof load."""
         rack = variables.problem.need("rack_g")
         load = variables.total("roof_g", *ON_ROOF) + rack
-        variables.demand(self.slug, load <= variables.problem.need("roof_load_g"))
+        variables.demand(self.slug, load <= variables.problem.need("roof_load_g") + variables.give(self.slug))
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Mass on the roof against its rating."""
         used = kit.sum(problem, "roof_g", *ON_ROOF) + problem.need("rack_g")
-        return (Limit(self.slug, self.slug, self.sentence, "kg", 1000, used, problem.need("roof_load_g")),)
+        allowed = problem.need("roof_load_g") + problem.give(self.slug)
+        return (Limit(self.slug, self.slug, self.sentence, "kg", 1000, used, allowed),)
 
 
 class OverallHeight:
@@ -55,12 +57,15 @@ class OverallHeight:
     def add(self, variables: Variables) -> None:
         """Nothing that stands higher than the room above the roof."""
         problem = variables.problem
-        room = problem.need("height_mm") - problem.need("van_height_mm")
-        variables.demand(self.slug, 0 * variables.total("height_mm", *ON_ROOF) <= room)
+        room = problem.need("height_mm") - problem.need("van_height_mm") + variables.give(self.slug)
+        least = problem.need("height_mm") - problem.need("van_height_mm") + min(0, problem.give(self.slug))
+        variables.demand(self.slug, variables.number("always_zero", 0) <= room)
         for group in problem.of_kind(*ON_ROOF):
             for option in group.options:
-                if option.get("height_mm") > room:
-                    variables.demand(self.slug, variables.picked(group, option) == 0)
+                if option.get("height_mm") > least:
+                    variables.demand(
+                        self.slug, option.get("height_mm") <= room, variables.picked(group, option)
+                    )
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Height over all against the height allowed."""
@@ -68,7 +73,8 @@ class OverallHeight:
             option.get("height_mm") for group, option in kit.options(problem) if group.kind in ON_ROOF
         ]
         used = problem.need("van_height_mm") + max(things, default=0)
-        return (Limit(self.slug, self.slug, self.sentence, "mm", 1, used, problem.need("height_mm")),)
+        allowed = problem.need("height_mm") + problem.give(self.slug)
+        return (Limit(self.slug, self.slug, self.sentence, "mm", 1, used, allowed),)
 
 
 class ParkingLength:
@@ -81,10 +87,10 @@ class ParkingLength:
     def add(self, variables: Variables) -> None:
         """A plain yes or no: nothing chosen changes the length."""
         problem = variables.problem
-        fits = problem.need("length_mm") <= problem.need("parking_mm")
-        variables.demand(self.slug, variables.number("always_zero", 0) <= (0 if fits else -1))
+        over = problem.need("length_mm") - problem.need("parking_mm")
+        variables.demand(self.slug, variables.number("always_zero", 0) + over <= variables.give(self.slug))
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Length against the space."""
-        used, allowed = problem.need("length_mm"), problem.need("parking_mm")
+        used, allowed = problem.need("length_mm"), problem.need("parking_mm") + problem.give(self.slug)
         return (Limit(self.slug, self.slug, self.sentence, "mm", 1, used, allowed),)

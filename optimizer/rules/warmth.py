@@ -21,7 +21,7 @@ class HeatOutput:
         problem = variables.problem
         if not problem.need("heating"):
             return
-        given = variables.total("heat_w", "heater")
+        given = variables.total("heat_w", "heater") + variables.give(self.slug)
         for group in problem.of_kind("insulation"):
             for option in group.options:
                 variables.demand(
@@ -33,7 +33,7 @@ class HeatOutput:
         if not problem.need("heating"):
             return ()
         used = kit.sum(problem, "night_w", "insulation")
-        allowed = kit.sum(problem, "heat_w", "heater")
+        allowed = kit.sum(problem, "heat_w", "heater") + problem.give(self.slug)
         return (Limit(self.slug, self.slug, self.sentence, "W", 1, used, allowed),)
 
 
@@ -47,7 +47,7 @@ class Fuel:
         """A fuel each: need at most what is held, for the insulation and nights chosen."""
         problem = variables.problem
         for fuel in FUELS:
-            held = variables.total(f"hold_{fuel}_ml") + problem.need(f"own_{fuel}_ml")
+            held = variables.total(f"hold_{fuel}_ml") + problem.need(f"own_{fuel}_ml") + variables.give(self.slug)
             cooking = variables.total(f"cook_{fuel}_nl_night")
             for nights, lasts in variables.nights().items():
                 variables.demand(self.slug, nights * cooking <= NL_PER_ML * held, lasts)
@@ -71,7 +71,7 @@ class Fuel:
             per_night = heat * kit.sum(problem, f"burn_{fuel}_nl_wh", "heater")
             per_night += kit.sum(problem, f"cook_{fuel}_nl_night")
             used = -(-kit.nights * per_night // NL_PER_ML)
-            allowed = kit.sum(problem, f"hold_{fuel}_ml") + problem.need(f"own_{fuel}_ml")
+            allowed = kit.sum(problem, f"hold_{fuel}_ml") + problem.need(f"own_{fuel}_ml") + problem.give(self.slug)
             if used or kit.sum(problem, f"hold_{fuel}_ml") or kit.sum(problem, f"burn_{fuel}_nl_wh", "heater"):
                 limits.append(Limit(self.slug, f"{self.slug} {fuel}", self.sentence, "L", 1000, used, allowed))
         return tuple(limits)

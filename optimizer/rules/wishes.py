@@ -118,10 +118,11 @@ class OwnLimits:
         for limit in variables.problem.own_limits:
             total = variables.total(f"column_{limit.column}")
             slug = f"own:{limit.name}"
+            give = variables.give(slug)
             if limit.at_most is not None:
-                variables.demand(slug, total <= limit.at_most)
+                variables.demand(slug, total <= limit.at_most + give)
             if limit.at_least is not None:
-                variables.demand(slug, limit.at_least <= variables.total(f"column_{limit.column}_down"))
+                variables.demand(slug, limit.at_least <= variables.total(f"column_{limit.column}_down") + give)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Each own limit with its sum."""
@@ -131,9 +132,10 @@ class OwnLimits:
             if limit.at_most is not None:
                 total = kit.sum(problem, f"column_{limit.column}")
                 text = f"The sum of {limit.column} is at most {limit.at_most / 1000:g} {limit.unit}".strip() + "."
-                limits.append(Limit(slug, slug, text, limit.unit, 1000, total, limit.at_most))
+                allowed = limit.at_most + problem.give(slug)
+                limits.append(Limit(slug, slug, text, limit.unit, 1000, total, allowed))
             if limit.at_least is not None:
-                total = kit.sum(problem, f"column_{limit.column}_down")
+                total = kit.sum(problem, f"column_{limit.column}_down") + problem.give(slug)
                 text = f"The sum of {limit.column} is at least {limit.at_least / 1000:g} {limit.unit}".strip() + "."
                 limits.append(Limit(slug, slug, text, limit.unit, 1000, limit.at_least, total))
         return tuple(limits)
