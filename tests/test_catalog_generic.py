@@ -326,8 +326,8 @@ def test_every_range_is_used() -> None:
 
 
 def test_generic_catalog_is_rich() -> None:
-    """About 250 rows, some of every kind, with distinct names."""
-    assert 240 <= len(generic()) <= 320
+    """About 250 parts and a hundred sizes of cable, fuse and fitting, some of every kind, with distinct names."""
+    assert 380 <= len(generic()) <= 440
     assert all(len(some) >= 6 for some in generic().parts.values())
     names = [part.name for part in generic().all_parts]
     assert len(set(names)) == len(names)

@@ -17,6 +17,7 @@ from optimizer.units import (
     CubicMetres,
     Kilograms,
     Litres,
+    Metres,
     Millimetres,
     Percent,
     SquareMetres,
@@ -117,6 +118,37 @@ class Fitting(Topic):
     y: Millimetres = Field(default=0.0, ge=-1500, le=1500, description="right of the centre line [mm]")
 
 
+class Runs(Topic):
+    """How far cables and lines run, one way, along the path they are laid."""
+
+    bank_to_busbar: Metres = Field(default=0.4, gt=0, le=20, description="bank to disconnect and busbars [m]")
+    bank_to_inverter: Metres = Field(default=0.8, gt=0, le=20, description="busbars to inverter [m]")
+    bank_to_controller: Metres = Field(default=1.0, gt=0, le=20, description="busbars to solar controller [m]")
+    roof_to_controller: Metres = Field(default=4.0, gt=0, le=30, description="panels to solar controller [m]")
+    alternator_to_charger: Metres = Field(
+        default=4.5, gt=0, le=30, description="starter battery to alternator charger [m]"
+    )
+    charger_to_bank: Metres = Field(default=1.0, gt=0, le=20, description="chargers to busbars [m]")
+    bank_to_converter: Metres = Field(default=1.0, gt=0, le=20, description="busbars to 12 V converter [m]")
+    bank_to_fuse_box: Metres = Field(
+        default=1.0, gt=0, le=20, description="busbars, or the converter, to the fuse box [m]"
+    )
+    fuse_box_to_appliance: Metres = Field(
+        default=3.5, gt=0, le=30, description="fuse box to an appliance, light or socket [m]"
+    )
+    hookup_to_charger: Metres = Field(default=2.5, gt=0, le=30, description="hook-up inlet to mains charger [m]")
+    inverter_to_sockets: Metres = Field(default=2.0, gt=0, le=30, description="inverter to mains sockets [m]")
+    fuel_to_heater: Metres = Field(default=3.0, gt=0, le=30, description="fuel tank to heater [m]")
+    gas_to_appliance: Metres = Field(default=2.5, gt=0, le=30, description="gas bottle to an appliance [m]")
+    water_to_tap: Metres = Field(default=2.0, gt=0, le=30, description="built-in water tank to tap [m]")
+    fuse_from_source: Millimetres = Field(
+        default=150.0, ge=0, le=5000, description="fuse to the bank or busbar that feeds it, along the cable [mm]"
+    )
+    sheathed: bool = Field(
+        default=False, description="the stretch up to each fuse lies in a sheath or enclosure all the way"
+    )
+
+
 class Vehicle(Topic):
     """The van as it stands, and what it is rated for."""
 
@@ -164,3 +196,4 @@ class Vehicle(Topic):
     fittings: tuple[Fitting, ...] = Field(
         default=(), max_length=200, description="what is fixed whatever is chosen"
     )
+    runs: Runs = Field(default=Runs(), description="how far cables and lines run, one way, as laid")

@@ -33,6 +33,9 @@ PLURALS = {  # for headings
     "roof_fan": "Roof fans",
     "insulation": "Insulation",
     "safety": "Safety items",
+    "cable": "Cables",
+    "fuse": "Fuses",
+    "fitting": "Fittings",
 }
 
 _INTRODUCTION = """\

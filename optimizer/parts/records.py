@@ -231,6 +231,44 @@ class SafetyItem(Part):
     )
     rating_a: float = Field(default=0, ge=0, le=2000, description="current it carries [A], or 0")
     bank_v_max: float = Field(default=60, gt=0, le=1000, description="highest bank voltage [V]")
+    interrupt_a: float = Field(
+        default=0, ge=0, le=200_000, description="fault current a main fuse breaks safely [A], or 0"
+    )
+    ways: int = Field(default=0, ge=0, le=60, description="circuits a fuse box feeds, or 0")
+
+
+class Cable(Part):
+    """Cable by the metre: price and mass are for one metre of it."""
+
+    use: Literal["dc", "solar", "mains"] = Field(
+        description="one core inside (dc), one core for the roof (solar), all cores in a sheath (mains)"
+    )
+    size: str = Field(min_length=1, max_length=20, description="conductor, such as '16 mm2' or 'AWG 4'")
+    insulation_c: float = Field(ge=60, le=200, description="temperature its insulation stands [degC]")
+
+
+class Fuse(Part):
+    """A fuse link without its holder."""
+
+    style: Literal["blade", "bolted", "solar"] = Field(description="how it is held")
+    rating_a: float = Field(gt=0, le=1000, description="rating [A]")
+    volts_max: float = Field(gt=0, le=1500, description="highest voltage it breaks [V]")
+    interrupt_a: float = Field(gt=0, le=200_000, description="fault current it breaks safely [A]")
+
+
+class Fitting(Part):
+    """The small parts nobody puts on the list: lugs, holders, busbars, glands, sealant, gas and fuel line."""
+
+    role: Literal[
+        "lug", "fuse_holder", "busbar", "array_switch", "solar_plug", "gland", "sealant", "conduit", "clips",
+        "battery_strap", "hookup_lead", "hookup_inlet", "mains_board", "mains_socket",
+        "gas_pipe", "gas_valve", "fuel_line", "fuel_filter", "exhaust_sleeve", "water_hose", "waste_hose", "tape",
+    ] = Field(description="what it does")  # fmt: skip
+    rating_a: float = Field(default=0, ge=0, le=1000, description="current it carries [A], or 0")
+    volts_max: float = Field(default=1000, gt=0, le=1500, description="highest voltage [V]")
+    area_mm2: float = Field(default=0, ge=0, le=300, description="thickest conductor it takes [mm2], or 0")
+    style: Literal["", "blade", "bolted", "solar"] = Field(default="", description="fuses that a holder takes")
+    unit: Literal["piece", "m"] = Field(default="piece", description="sold by the piece or by the metre")
 
 
 KINDS: dict[str, type[Part]] = {
@@ -252,6 +290,9 @@ KINDS: dict[str, type[Part]] = {
     "roof_fan": RoofFan,
     "insulation": Insulation,
     "safety": SafetyItem,
+    "cable": Cable,
+    "fuse": Fuse,
+    "fitting": Fitting,
 }
 
 

@@ -22,6 +22,7 @@ References
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from math import isfinite, pi
 from typing import Literal
@@ -236,12 +237,14 @@ def choose_conductor(
     engine_space: bool = False,
     sizes: Literal["metric", "awg"] = "metric",
     sheathed: bool = False,
+    on_offer: Collection[str] | None = None,
 ) -> Conductor | None:
     """The thinnest conductor that carries a current, can be fused, and keeps the drop; None if none does.
 
     Parameters: continuous ``current_a`` [A]; one-way ``length_m`` [m]; ``system_v`` [V]; allowed
     ``drop_share`` of it [-]; temperature the insulation stands [degC]; current-carrying conductors bundled
-    together; whether it runs through the engine space; ``sheathed`` allows the thinner least size.
+    together; whether it runs through the engine space; ``sheathed`` allows the thinner least size; sizes
+    ``on_offer`` by name, all when left out.
 
     Raises ValueError on a current, voltage or share that is not above zero, or a length below it.
     """
@@ -249,6 +252,8 @@ def choose_conductor(
         raise ValueError("current, voltage and allowed drop must be above zero, and the length not below it")
     ambient_c = ENGINE_SPACE_C if engine_space else CABIN_C
     for size, area, number, ohm_km in _sizes(sizes, LEAST_SHEATHED_AWG if sheathed else LEAST_AWG):
+        if on_offer is not None and size not in on_offer:
+            continue
         ampacity = awg_ampacity_a(number, insulation_c, engine_space, bundled)
         fuse = choose_fuse(current_a, ampacity)
         if fuse is None:
