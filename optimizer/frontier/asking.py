@@ -1,0 +1,310 @@
+"""Answers the method's questions: the least kit of a zone that keeps every rule and survives its trips.
+
+On the road: frontier's ``zones`` -> *asking* -> choosing <-> trips. One model serves every question; the
+bounds of a zone are put on a copy of it. Walls stay: a wall learnt for one zone holds in all of them, so
+after the first few points hardly any question needs a second round.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import Any, Protocol
+
+from optimizer.check import check
+from optimizer.choosing.choose import id_weight
+from optimizer.choosing.scouting import Scout
+from optimizer.choosing.solve import Answer, Deadline, Settings, minimise
+from optimizer.choosing.variables import ModelVariables
+from optimizer.choosing.walls import Judge, Wall, clause
+from optimizer.frontier.goals import Axis
+from optimizer.frontier.zones import NO_BOUND, Corner, Reply, Vector
+from optimizer.problem.records import Group, Kit, Option, Problem
+from optimizer.rules import BY_SLUG
+
+SCOUTING_STEPS = 8
+REMEMBERED = 200
+"""Kits kept to start looking from; the store must not grow with the frontier."""
+
+
+class Trips(Protocol):
+    """A judge for each number of departures that may fall short."""
+
+    most: int
+    """The largest number the brief allows."""
+
+    def short(self, kit: Kit) -> int:
+        """How many departures a kit leaves short."""
+
+    def judge(self, allowed: int) -> Judge:
+        """Passes what leaves at most so many short."""
+
+    def known(self) -> Iterable[tuple[Wall, int]]:
+        """Walls that earlier runs found, and up to how many short departures each stands."""
+
+
+@dataclass
+class _Learnt:
+    """A wall in the model's words, and up to how many short departures it stands."""
+
+    literals: list[Any]
+    stands_to: int
+
+
+class KitAsker:
+    """Finds the least kit of a zone.
+
+    Parameters
+    ----------
+    problem : Problem
+    axes : the goals, the first never one that only the trips know
+    trips : None where the brief asks for no trips
+    judges : what else a kit must pass
+    ties : break ties between kits of equal numbers by the part-id number
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        axes: Sequence[Axis],
+        trips: Trips | None = None,
+        judges: Sequence[Judge] = (),
+        settings: Settings | None = None,
+        *,
+        ties: bool = True,
+        report: Callable[[str], None] | None = None,
+    ) -> None:
+        if axes[0].judged or (trips is None and any(axis.judged for axis in axes)):
+            raise ValueError("coverage needs trips, and cannot be the first goal")
+        self.problem = problem
+        self.axes = tuple(axes)
+        self.rounds = 0
+        self._trips = trips
+        self._judges = tuple(judges)
+        self._settings = settings or Settings()
+        self._deadline = Deadline(self._settings.seconds)
+        self._ties = ties
+        self._report = report or _quiet
+        self._variables = ModelVariables(problem)
+        for slug in problem.rules:
+            BY_SLUG[slug].add(self._variables)
+        self._expressions = [None if axis.judged else axis.expression(self._variables) for axis in axes]
+        self._weights = id_weights(problem, self._variables) if ties else None
+        self._scout = Scout(problem, partial(_cost, self.axes[0]))
+        self._walls: list[_Learnt] = []
+        self._kits: dict[KitKey, Vector] = {}
+        for wall, stands_to in () if trips is None else trips.known():
+            if stands_to >= self._allowed(()) or any(axis.judged for axis in axes):
+                self._learn([wall], stands_to)
+
+    # -- the question ---------------------------------------------------------------------------
+
+    def least(self, corner: Corner) -> Reply[Kit]:
+        """Least by the first goal, then by the sum of the others, then by the part-id number."""
+        limits = [NO_BOUND, *(bound - 1 if bound < NO_BOUND else NO_BOUND for bound in corner)]
+        first = self._stage(self._expressions[0], lambda v: v[0], limits)
+        if first.status == "impossible":
+            return Reply(None)
+        if first.status == "unproven" or first.kit is None:
+            return Reply(None, proven=False, bound=first.bound)
+        vector = self.vector(first.kit)
+        limits[0] = vector[0]
+        for stage in (self._least_sum, self._least_short, self._least_number):
+            found = stage(first.kit, limits)
+            if found is None:
+                return Reply(None, proven=False, bound=vector[0])
+            first = Answer("proven", found, None, None)
+        return Reply(self.vector(found), found)
+
+    def vector(self, kit: Kit) -> Vector:
+        """The goals of a kit, less always better."""
+        return tuple(
+            self._short(kit) if axis.judged else axis.value(self.problem, kit) for axis in self.axes
+        )
+
+    def _short(self, kit: Kit) -> int:
+        assert self._trips is not None
+        return self._trips.short(kit)
+
+    def _least_sum(self, kit: Kit, limits: list[int]) -> Kit | None:
+        """The least sum of the goals the model knows, but the first; their values become bounds."""
+        places = [place for place, axis in enumerate(self.axes) if place and not axis.judged]
+        if places:
+            total = sum(self._expressions[place] for place in places)
+            answer = self._stage(total, lambda v: sum(v[place] for place in places), limits)
+            if answer.status != "proven" or answer.kit is None:
+                return None
+            kit = answer.kit
+            vector = self.vector(kit)
+            for place in places:
+                limits[place] = vector[place]
+        return kit
+
+    def _least_short(self, kit: Kit, limits: list[int]) -> Kit | None:
+        """The fewest short departures at those values: asked for fewer until there is no such kit."""
+        for place, axis in enumerate(self.axes):
+            if axis.judged:
+                while True:
+                    limits[place] = self.vector(kit)[place] - 1
+                    if limits[place] < 0:
+                        break
+                    answer = self._stage(None, None, limits)
+                    if answer.status == "impossible":
+                        break
+                    if answer.status != "proven" or answer.kit is None:
+                        return None
+                    kit = answer.kit
+                limits[place] += 1
+        return kit
+
+    def _least_number(self, kit: Kit, limits: list[int]) -> Kit | None:
+        """Of equal kits the one with the least part-id number."""
+        if self._weights is None:
+            return kit
+        answer = self._stage(self._weights, None, limits, start=kit)
+        return answer.kit if answer.status == "proven" else None
+
+    # -- offer, ask the judges, learn -----------------------------------------------------------
+
+    def _stage(
+        self,
+        objective: Any,
+        value: Callable[[Vector], int] | None,
+        limits: Sequence[int],
+        start: Kit | None = None,
+    ) -> Answer:
+        allowed = self._allowed(limits)
+        if allowed < 0:
+            return Answer("impossible", None, None, None)
+        judges = [*self._judges, *([self._trips.judge(allowed)] if self._trips is not None else [])]
+        bounds = [
+            expression <= limit
+            for expression, limit in zip(self._expressions, limits, strict=True)
+            if expression is not None and limit < NO_BOUND
+        ]
+        while True:
+            self.rounds += 1
+            best = start or self._best(judges, limits, value)
+            if best is not None and objective is None:
+                return Answer("proven", best, None, None)
+            fallen: list[Kit] = []
+            answer = minimise(
+                self._variables, objective, self._settings, self._deadline,
+                [wall.literals for wall in self._walls if wall.stands_to >= allowed], best,
+                on_kit=partial(self._met, judges, fallen),
+                no_worse_than=None if best is None or value is None else value(self.vector(best)), bounds=bounds,
+            )
+            if answer.status != "proven" or answer.kit is None:
+                return answer
+            self._raise_if_unsound(answer.kit)
+            if all(judge.passes(answer.kit) for judge in judges):
+                self._remember(answer.kit)
+                return answer
+            if best is not None and value is not None and value(self.vector(best)) == answer.value:
+                return Answer("proven", best, answer.value, answer.value)
+            self._report(f"round {self.rounds}: {len(self._walls)} walls known")
+            self._learn_from(answer.kit, fallen, judges, allowed)
+
+    def _allowed(self, limits: Sequence[int]) -> int:
+        if self._trips is None:
+            return 0
+        asked = [limit for axis, limit in zip(self.axes, limits, strict=False) if axis.judged]
+        return min([self._trips.most, *asked])
+
+    def _met(self, judges: Sequence[Judge], fallen: list[Kit], kit: Kit) -> None:
+        if all(judge.passes(kit) for judge in judges):
+            self._remember(kit)
+        else:
+            fallen.append(kit)
+
+    def _learn_from(self, kit: Kit, fallen: list[Kit], judges: Sequence[Judge], allowed: int) -> None:
+        for failing in fallen[-3:-1]:
+            self._learn(_walls_of(failing, judges), allowed)
+        trial: Kit | None = kit
+        for _ in range(SCOUTING_STEPS):
+            if trial is None or self._deadline.over:
+                return
+            walls = _walls_of(trial, judges)
+            if not walls:
+                self._remember(trial)
+                return
+            self._learn(walls, allowed)
+            trial = self._scout.mended(trial)
+
+    def _learn(self, walls: Iterable[Wall], allowed: int) -> None:
+        for wall in walls:
+            self._walls.append(_Learnt(clause(wall, self._variables), allowed))
+            self._scout.know(wall)
+
+    # -- kits met, to start from ----------------------------------------------------------------
+
+    def _remember(self, kit: Kit) -> None:
+        key = KitKey(kit)
+        self._kits.pop(key, None)
+        self._kits[key] = self.vector(kit)
+        while len(self._kits) > REMEMBERED:
+            del self._kits[next(iter(self._kits))]
+
+    def _best(
+        self, judges: Sequence[Judge], limits: Sequence[int], value: Callable[[Vector], int] | None
+    ) -> Kit | None:
+        """Of the kits met that lie inside the limits and pass, the one nearest to what is asked."""
+        inside = [
+            (value(vector) if value is not None else 0, vector, key.kit)
+            for key, vector in self._kits.items()
+            if all(number <= limit for number, limit in zip(vector, limits, strict=True))
+        ]
+        inside.sort(key=lambda entry: entry[:2])
+        return next((kit for _, _, kit in inside if all(judge.passes(kit) for judge in judges)), None)
+
+    def _raise_if_unsound(self, kit: Kit) -> None:
+        """The solver's kit must pass the plain check: two independent tellings of every rule."""
+        verdict = check(self.problem, kit)
+        if not verdict.ok:
+            raise AssertionError(f"the solver's kit breaks a rule: {'; '.join(verdict.faults)}")
+
+
+class KitKey:
+    """A kit as a key: its choices, voltage and nights."""
+
+    def __init__(self, kit: Kit) -> None:
+        self.kit = kit
+        self._key = (tuple(sorted(kit.choices.items())), kit.voltage, kit.nights)
+
+    def __hash__(self) -> int:
+        return hash(self._key)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, KitKey) and self._key == other._key
+
+
+def id_weights(problem: Problem, variables: ModelVariables) -> Any:
+    """The part-id number of a kit, as choosing breaks its ties by it."""
+    total: Any = 0
+    for group in problem.groups:
+        for option in group.options:
+            total += id_weight(group.name, option.key) * variables.picked(group, option)
+    return total
+
+
+def order_by(axes: Sequence[Axis]) -> Callable[[Group, Option], tuple[int, ...]]:
+    """By which options are told apart when those that never matter are left out."""
+
+    def order(group: Group, option: Option) -> tuple[int, ...]:
+        costs = tuple(axis.cost(group, option) for axis in axes)
+        return (*costs, id_weight(group.name, option.key), option.price_cents)
+
+    return order
+
+
+def _cost(axis: Axis, option: Option) -> int:
+    return option.mass_g if axis.slug == "mass" else option.price_cents
+
+
+def _walls_of(kit: Kit, judges: Iterable[Judge]) -> list[Wall]:
+    return [wall for judge in judges if not judge.passes(kit) for wall in judge.walls(kit)]
+
+
+def _quiet(_: str) -> None:
+    pass
