@@ -29,7 +29,7 @@ class Verdict:
 
 def check(problem: Problem, kit: Kit) -> Verdict:
     """Every rule of the problem, on this kit."""
-    faults = _structure_faults(problem, kit)
+    faults = structure_faults(problem, kit)
     if faults:
         return Verdict((), tuple(faults))
     limits = tuple(limit for slug in problem.rules for limit in BY_SLUG[slug].holds(problem, kit))
@@ -37,7 +37,7 @@ def check(problem: Problem, kit: Kit) -> Verdict:
     return Verdict(limits, tuple(broken))
 
 
-def _structure_faults(problem: Problem, kit: Kit) -> list[str]:
+def structure_faults(problem: Problem, kit: Kit) -> list[str]:
     """What is wrong with the choice as such: unknown, missing, for another voltage, out of order."""
     faults = []
     names = {group.name for group in problem.groups}

@@ -15,9 +15,10 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.check import check
+from optimizer.check import structure_faults
 from optimizer.choosing.walls import NONE, Wall
 from optimizer.problem.records import Group, Kit, Option, Problem
+from optimizer.rules import BY_SLUG
 
 TRIES_A_GROUP = 12
 Bools = NDArray[np.bool_]
@@ -33,6 +34,7 @@ class Scout:
         self._rows = [{key: row for row, key in enumerate(keys)} for keys in self._keys]
         self._past: list[list[Bools]] = [[] for _ in problem.groups]
         self._nights: list[int] = []
+        self._rules = [BY_SLUG[slug] for slug in problem.rules]
 
     def _candidates(self, group: Group) -> list[str]:
         """Keys of a group, cheapest first, with nothing where that is allowed."""
@@ -71,10 +73,18 @@ class Scout:
                 if best is not None and extra >= best[0]:
                     break
                 trial = _swapped(kit, group, key)
-                if check(self.problem, trial).ok:
+                if self._keeps_rules(trial):
                     best = (extra, trial)
                     break
         return best[1] if best is not None else None
+
+    def _keeps_rules(self, kit: Kit) -> bool:
+        """Whether a kit keeps every rule; the rule that failed last is asked first, since it fails most."""
+        for place, rule in enumerate(self._rules):
+            if not all(limit.met for limit in rule.holds(self.problem, kit)):
+                self._rules.insert(0, self._rules.pop(place))
+                return False
+        return not structure_faults(self.problem, kit)
 
     def _swaps(self, number: int, row: int, pending: Bools) -> Iterator[int]:
         """Candidates of a group, cheapest first, that get past all that nothing else gets past."""
