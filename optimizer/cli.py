@@ -16,6 +16,7 @@ import typer
 from optimizer.errors import FaultsFound, KitwrightError
 
 if TYPE_CHECKING:
+    from optimizer.choosing.store import LevelStore
     from optimizer.job import Job
     from optimizer.problem.records import Kit
 
@@ -82,6 +83,7 @@ def choose(
     save: Annotated[Optional[Path], typer.Option(help="Save the kit here for later commands.")] = None,  # noqa: UP045
     seconds: Annotated[Optional[float], typer.Option(help="Stop after so many seconds.", min=0.1)] = None,  # noqa: UP045
     seed: Annotated[int, typer.Option(help="Seed of the search; changes speed, never the kit.")] = 1,
+    learn: Annotated[bool, typer.Option("--learn", help="Use and keep what runs learn about the trips.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing while working.")] = False,
 ) -> None:
     """Choose the best kit for BRIEF and prove it."""
@@ -99,7 +101,12 @@ def choose(
     progress.done()
     for sentence in remarks(job):
         typer.echo(f"Note: {sentence}", err=True)
-    result = choose_kit(job, Settings(seconds=seconds, seed=seed), report=progress)
+    store = _recalled(job) if learn else None
+    result = choose_kit(job, Settings(seconds=seconds, seed=seed), store, progress)
+    if store is not None:
+        from optimizer.learnt import keep
+
+        keep(job.scene, store)
     progress.done()
     took = time.monotonic() - started
     if as_json:
@@ -182,6 +189,15 @@ def _open_saved(brief: Path, kit: Path) -> tuple[Job, Kit]:
     for note in changes_since(saved, job):
         typer.echo(f"Note: {note}", err=True)
     return job, kit_on_offer(saved, job)
+
+
+def _recalled(job: Job) -> LevelStore | None:
+    """What earlier runs learnt about this job's trips; None when it has none."""
+    if job.brief.trip.coverage is None:
+        return None
+    from optimizer.learnt import recall
+
+    return recall(job.scene)
 
 
 def _limit_words(seconds: float | None) -> str:

@@ -26,7 +26,7 @@ from optimizer.choosing.walls import Judge, Wall, clause
 from optimizer.problem.records import Goal, Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
-SCOUTING_STEPS = 40
+SCOUTING_STEPS = 8
 Report = Callable[[str], None]
 
 
@@ -107,6 +107,8 @@ class _Search:
         self.start: Kit | None = None
         self.clauses: list[list[Any]] = []
         self.best: Kit | None = None
+        self._pinned: list[tuple[Goal | Aim, int]] = []
+        self._bound: int | None = None
         self.rounds = 0
         self.scout = Scout(problem, partial(cost_of, problem.goal))
         self._learn(known)
@@ -123,8 +125,7 @@ class _Search:
             first = first or answer
             if answer.status != "proven":
                 return self._outcome(first, ties_broken=False, sign=1)
-            assert answer.value is not None
-            self.variables.model.add(expression <= answer.value)
+            self._pin(expression, aim, answer)
         assert first is not None
         return self._outcome(first, ties_broken=True, sign=1)
 
@@ -137,14 +138,26 @@ class _Search:
             first = first or answer
             if answer.status != "proven":
                 return self._outcome(first, ties_broken=False)
-            assert answer.value is not None
-            self.variables.model.add(self.variables.goal(goal) <= answer.value)
+            self._pin(self.variables.goal(goal), goal, answer)
         last = self._stage(self._id_weights(), None)
         assert first is not None
         return self._outcome(first, ties_broken=last.status == "proven")
 
+    def _pin(self, objective: Any, goal: Goal | Aim, answer: Answer) -> None:
+        """From now on nothing may be worse by this goal than what was proven."""
+        assert answer.value is not None
+        self.variables.model.add(objective <= answer.value)
+        self._pinned.append((goal, answer.value))
+
     def _stage(self, objective: Any, goal: Goal | Aim | None) -> Answer:
-        """Offer, ask the trips, learn, until the best kit offered survives."""
+        """Offer, ask the judges, learn, until the best kit offered passes. Ctrl-C ends it early."""
+        self._bound = None
+        try:
+            return self._rounds(objective, goal)
+        except KeyboardInterrupt:
+            return self._fallback(Answer("unproven", None, None, None), goal)
+
+    def _rounds(self, objective: Any, goal: Goal | Aim | None) -> Answer:
         while True:
             self.rounds += 1
             fallen: list[Kit] = []
@@ -160,7 +173,7 @@ class _Search:
                 return answer
             if answer.status == "unproven":
                 return self._fallback(answer, goal)
-            bound = answer.value
+            bound = self._bound = answer.value
             self.report(f"round {self.rounds}: {len(self.clauses)} walls known")
             if goal is not None and self.best is not None and self._value(goal, self.best) == bound:
                 return Answer("proven", self.best, bound, bound)
@@ -179,7 +192,8 @@ class _Search:
         value = self._value(goal, self.best) if goal is not None and self.best is not None else None
         if answer.status == "impossible":  # cannot be: a kit that survives is known
             raise AssertionError("a kit survives, yet the model is impossible")
-        return Answer("unproven", self.best, value, answer.bound)
+        bounds = [bound for bound in (answer.bound, self._bound) if bound is not None]
+        return Answer("unproven", self.best, value, max(bounds, default=None))
 
     def _passes(self, kit: Kit) -> bool:
         return all(judge.passes(kit) for judge in self.judges)
@@ -187,6 +201,8 @@ class _Search:
     def _met(self, fallen: list[Kit], goal: Goal | Aim | None, kit: Kit) -> None:
         """A kit met on the way: kept when it passes and is the best so far, learnt from when not."""
         if not all(demand.holds(kit) for demand in self.demands):
+            return
+        if any(self._value(pinned, kit) > value for pinned, value in self._pinned):
             return
         if not self._passes(kit):
             fallen.append(kit)

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from optimizer.choosing.effects import Effects, GroupEffects
 from optimizer.choosing.store import GroupLevel, Level, LevelStore
-from optimizer.choosing.walls import Wall
+from optimizer.choosing.walls import NONE, Wall
 from optimizer.problem.records import Kit, Option
 from optimizer.trips.run import outcomes, short_departures
 
@@ -83,13 +83,17 @@ class Lifter:
 
     def known(self) -> list[Wall]:
         """Walls from levels that earlier runs found."""
-        return [wall(level, self.effects) for level in self.store.fitting(self.allowed)]
+        walls = (wall(level, self.effects) for level in self.store.fitting(self.allowed))
+        return [found for found in walls if found is not None]
 
     def walls(self, kit: Kit) -> list[Wall]:
-        """Walls that a failing kit stands before; what is new goes to the store."""
+        """Walls that a failing kit stands before; the store keeps what they come from."""
         if not self._ordered:
             self.look_worst_first(kit)
-        return [wall(level, self.effects) for level in self.store.add(self.lift(kit))]
+        levels = self.lift(kit)
+        self.store.add(levels)
+        walls = (wall(level, self.effects) for level in levels)
+        return [found for found in walls if found is not None]
 
     # -- pushing --------------------------------------------------------------------------------
 
@@ -169,16 +173,25 @@ def _basis(group: GroupEffects, row: int) -> int:
     return own if own >= 0 or not known else min(known)
 
 
-def wall(level: Level, effects: Effects) -> Wall:
-    """The ways out of a level: group by group, the options better than it in any number."""
+def wall(level: Level, effects: Effects) -> Wall | None:
+    """The ways out of a level: group by group, the options better than it in any number.
+
+    A level found for a problem with other groups still says something: what it had no group for was not
+    there, so any option of such a group is a way out. None when it had a group that is not here, since
+    then the level does not say what happens without.
+    """
     levels = dict(level.groups)
+    if levels.keys() - {group.group.name for group in effects.groups}:
+        return None
     ways = []
     for number, group in enumerate(effects.groups):
         if group.group.name in levels:
             better = escaping(effects, number, *levels[group.group.name])
             keys = tuple(key for key, escapes in zip(group.keys, better, strict=True) if escapes)
-            if keys:
-                ways.append((group.group.name, keys))
+        else:
+            keys = tuple(key for key in group.keys if key != NONE)
+        if keys:
+            ways.append((group.group.name, keys))
     return Wall(tuple(ways), level.nights)
 
 

@@ -7,7 +7,7 @@ speed, never the answer: levels only cut off kits that fail.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 GroupLevel = tuple[int, tuple[float, ...]]
@@ -41,3 +41,6 @@ class LevelStore:
     def fitting(self, allowed: int) -> list[Level]:
         """Levels at which more departures fall short than are allowed."""
         return [level for level in self._levels if level.short > allowed]
+
+    def __iter__(self) -> Iterator[Level]:
+        return iter(self._levels)

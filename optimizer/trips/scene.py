@@ -118,6 +118,11 @@ class Scene:
             self._panels[key] = len(self._yields) - 1
         return self._panels[key]
 
+    @property
+    def panel_classes(self) -> dict[tuple[float, float], int]:
+        """Number of each class of panels met so far, by coefficient [%/K] and NOCT [degC]."""
+        return dict(self._panels)
+
     def panel_yield(self, number: int) -> Array:
         """Power of a rated watt of that class of panels, shape (B, 24); -1 stands for none. [W/W]"""
         return self._dark if number < 0 else self._yields[number]
