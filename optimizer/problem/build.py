@@ -12,10 +12,12 @@ from math import ceil
 from optimizer.brief.brief import Brief
 from optimizer.brief.uses import Use
 from optimizer.brief.vehicle import Obstacle, Roof
+from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.errors import Fault, FaultsFound, nearest
 from optimizer.parts.catalog import Catalog
+from optimizer.physics.wire import PLAIN_FUSE_DISTANCE_MM, SHEATHED_FUSE_DISTANCE_MM
 from optimizer.problem.context import Context
-from optimizer.problem.living import FUELS, living_groups
+from optimizer.problem.living import FUELS, dc_uses, living_groups
 from optimizer.problem.own import own_groups
 from optimizer.problem.power import power_groups
 from optimizer.problem.records import Goal, Group, OwnedPart, OwnLimitNeed, Problem
@@ -112,6 +114,10 @@ def _raise_mismatches(brief: Brief, catalog: Catalog, file: str) -> None:
             remedy = nearest(column, catalog.column_names)
             expected = "a column of numbers that some part has"
             faults.append(Fault(file, 0, "a goal or limits.own", f"'{column}'", expected, remedy))
+    for kind in WIRING_KINDS:
+        if not catalog.parts[kind]:
+            expected = f"a catalog with {kind}.csv, since every circuit is wired, fused and paid for"
+            faults.append(Fault(file, 0, "catalogs", f"without any {kind}", expected, "Name 'generic' first."))
     if faults:
         raise FaultsFound(faults)
 
@@ -179,6 +185,11 @@ def _power_needs(brief: Brief) -> dict[str, int]:
         "dc_wh_day": demand_up(sum(map(day_wh, dc))),
         "ac_wh_day": demand_up(sum(map(day_wh, ac))),
         "ac_hours": ac_hours,
+        "dc_base_ways": len(dc_uses(brief)),
+        "fuse_distance_mm": demand_up(brief.vehicle.runs.fuse_from_source),
+        "fuse_distance_most_mm": supply_down(
+            SHEATHED_FUSE_DISTANCE_MM if brief.vehicle.runs.sheathed else PLAIN_FUSE_DISTANCE_MM
+        ),
         "dc_base_w": demand_up(sum(u.power * u.count for u in dc if not u.alone)),
         "ac_base_w": demand_up(sum(u.power * u.count for u in ac if not u.alone)),
         "dc_alone_w": demand_up(max((u.power for u in dc if u.alone), default=0.0)),

@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from optimizer.brief.brief import Brief
+from optimizer.circuits.plans import Planner
+from optimizer.circuits.records import Wired
+from optimizer.circuits.shelf import Shelf
+from optimizer.circuits.volts import MAINS_V
 from optimizer.parts.catalog import Catalog
 from optimizer.parts.records import OwnPart, Part
 from optimizer.problem.records import Option
@@ -25,6 +30,13 @@ class Context:
     columns: tuple[str, ...] = ()
     owned: frozenset[str] = field(default_factory=frozenset)
 
+    @cached_property
+    def plan(self) -> Planner:
+        """The planner of circuits: what the catalog has for wiring, less what the brief refuses."""
+        metric = self.brief.units == "metric"
+        shelf = Shelf(self.catalog, "metric" if metric else "awg", frozenset(self.brief.preferences.refused))
+        return Planner(shelf, self.brief.vehicle.runs, MAINS_V[self.brief.units])
+
     def option(
         self,
         key: str,
@@ -38,26 +50,33 @@ class Context:
         extra_usd: float = 0.0,
         extra_kg: float = 0.0,
         times: float = 1.0,
+        wired: Wired = Wired(),  # noqa: B008 - frozen
     ) -> Option:
         """An option made of parts: money, mass, skills and own columns added up.
 
         ``times`` multiplies price and mass (square metres of insulation); ``extra_usd`` and
         ``extra_kg`` are for brackets and the like.
+        ``wired`` is what feeds it: circuits and small parts, bought with it; where nothing on offer will
+        do, the option is marked and a rule keeps it out.
         """
-        bought = [(part, n) for part, n in bundle if part.id not in self.owned]
-        price = sum(n * demand_up(part.price_usd * times, MONEY_SCALE) for part, n in bought)
-        mass = sum(n * demand_up(part.mass_kg * times, MASS_SCALE) for part, n in bundle)
+        priced = [(part, n, times) for part, n in bundle] + [(part, n, 1.0) for part, n in wired.parts]
+        bought = [(part, n, by) for part, n, by in priced if part.id not in self.owned]
+        price = sum(n * demand_up(part.price_usd * by, MONEY_SCALE) for part, n, by in bought)
+        mass = sum(n * demand_up(part.mass_kg * by, MASS_SCALE) for part, n, by in priced)
+        unwired = {} if wired.complete else {"unwired": 1}
+        bundle = [*bundle, *wired.parts]
         return Option(
             key=key,
             parts=tuple((part.id, n) for part, n in bundle),
             price_cents=price + demand_up(extra_usd, MONEY_SCALE),
             mass_g=mass + demand_up(extra_kg, MASS_SCALE),
-            amounts={k: v for k, v in {**self._columns(bundle), **(amounts or {}), "one": 1}.items() if v},
+            amounts={k: v for k, v in {**self._columns(bundle), **(amounts or {}), **unwired, "one": 1}.items() if v},
             voltage=voltage,
             skills=tuple(sorted({part.skill for part, _ in bundle if part.skill})),
             effects=dict(effects or {}),
             traits=dict(traits or {}),
             words=words,
+            circuits=wired.circuits,
         )
 
     def _columns(self, bundle: Bundle) -> dict[str, int]:

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.brief.brief import Brief
 from optimizer.brief.uses import Meal
+from optimizer.circuits import small_parts
+from optimizer.circuits.plans import feed_limit_a
+from optimizer.circuits.records import Wired
 from optimizer.parts.records import (
     ColdBox,
     Cooker,
@@ -72,6 +76,7 @@ def _heaters(context: Context) -> Iterator[Option]:
             "open_flame": int(burns and not part.room_sealed),
             "gas": int(part.fuel == GAS),
             "always_ac": int(part.supply == "ac"),
+            "dc_ways": int(part.supply == "dc" and draw > 0),
         }
         if burns:
             amounts[f"burn_{part.fuel}_nl_wh"] = demand_up(litres, NL)
@@ -83,6 +88,7 @@ def _heaters(context: Context) -> Iterator[Option]:
             },
             traits={"fuel": part.fuel, "supply": part.supply},
             words=part.fuel or "electric",
+            wired=small_parts.heater(context.plan, part),
         )
 
 
@@ -99,6 +105,7 @@ def _insulations(context: Context) -> Iterator[Option]:
         yield context.option(
             part.id, [(part, 1)], amounts, times=area,
             effects={"heat_loss_w_k": loss},
+            wired=small_parts.insulation(context.plan, part, area),
             words=f"{area:.1f} m2, {part.thickness_mm:g} mm, whole van loses {loss:.0f} W/K",
         )
 
@@ -141,6 +148,7 @@ def _cold_boxes(context: Context) -> Iterator[Option]:
             "frozen_ml": 0 if warm else supply_down(part.frozen_l, 1000),
             f"{part.supply}_run_w": demand_up(part.peak_w),
             "always_ac": int(part.supply == "ac" and part.wh_day_25 > 0),
+            "dc_ways": int(part.supply == "dc" and part.wh_day_25 > 0),
         }
         for month in context.season.months:
             amounts[f"cold_{part.supply}_{month}_wh"] = demand_up(context.season.cold_wh(month, part))
@@ -150,6 +158,7 @@ def _cold_boxes(context: Context) -> Iterator[Option]:
                 f"cold_{part.supply}_25_w": part.wh_day_25 / 24,
                 f"cold_{part.supply}_32_w": part.wh_day_32 / 24,
             },
+            wired=small_parts.cold_box(context.plan, part),
             words=f"{part.chilled_l:g} L chilled, {part.frozen_l:g} L frozen",
         )
 
@@ -161,8 +170,11 @@ def _cooking_groups(context: Context) -> Iterator[Group]:
     cookers = [p for p in context.catalog.parts["cooker"] if isinstance(p, Cooker)]
     for cooker in cookers:
         if any(_can_cook(cooker, meal) for meal in meals):
-            amounts = {"gas": int(cooker.fuel == GAS)}
-            option = context.option(cooker.id, [(cooker, 1)], amounts, words=cooker.abilities.replace("|", ", "))
+            amounts = {"gas": int(cooker.fuel == GAS), "dc_ways": int(not cooker.fuel and cooker.supply == "dc")}
+            option = context.option(
+                cooker.id, [(cooker, 1)], amounts, words=cooker.abilities.replace("|", ", "),
+                wired=small_parts.cooker(context.plan, cooker),
+            )
             yield Group(f"cooker {cooker.id}", "cooker", (option,), needed=False)
     for meal in meals:
         options = ordered(_cooked(cooker, meal) for cooker in cookers if _can_cook(cooker, meal))
@@ -212,6 +224,7 @@ def _container(context: Context, part: WaterContainer | GreyContainer, name: str
     # Keys sort by count as numbers do.
     return context.option(
         f"{part.id} x{count:02d}", [(part, count)], amounts, effects={f"{name}_l": litres}, words=f"{litres:g} L",
+        wired=small_parts.water(context.plan, part),
     )
 
 
@@ -229,7 +242,7 @@ def _toilets(context: Context) -> Iterator[Option]:
         }
         yield context.option(
             part.id, [(part, 1)], amounts, effects={"toilet_visits": part.visits, "flush_l_day": flush},
-            words=f"{part.visits:g} visits",
+            words=f"{part.visits:g} visits", wired=small_parts.toilet(context.plan, part),
         )
 
 
@@ -244,9 +257,11 @@ def _fans(context: Context) -> Iterator[Option]:
             "roof_g": demand_up(part.mass_kg, 1000),
             "height_mm": demand_up(part.height_mm),
             "area_cm2": demand_up((side + roof.gap) ** 2 / 100),
+            "dc_ways": int(part.draw_w > 0),
         }
         yield context.option(
             part.id, [(part, 1)], amounts, effects={"fan_w": part.draw_w}, words=f"{part.airflow_m3_h:g} m3/h",
+            wired=small_parts.roof_fan(context.plan, part),
         )
 
 
@@ -261,6 +276,19 @@ def _safety_groups(context: Context) -> Iterator[Group]:
 
 
 def _safety(context: Context, part: SafetyItem) -> Option:
-    amounts = {"bank_v_max": supply_down(part.bank_v_max), "rating_ma": supply_down(part.rating_a, 1000)}
-    return context.option(part.id, [(part, 1)], amounts, words=part.role.replace("_", " "))
+    rating = supply_down(part.rating_a, 1000)
+    amounts = {"bank_v_max": supply_down(part.bank_v_max), "rating_ma": rating}
+    wired = Wired()
+    if part.role == "main_fuse":
+        amounts |= {"guarded_ma": rating, "interrupt_ma": supply_down(part.interrupt_a, 1000)}
+        wired = context.plan.main_fuse(part) if rating else Wired(complete=False)
+    elif part.role == "fuse_box":
+        amounts |= {"feed_ma": supply_down(feed_limit_a(part.rating_a), 1000), "ways": part.ways}
+        wired = context.plan.fuse_box(part, dc_uses(context.brief))
+    return context.option(part.id, [(part, 1)], amounts, words=part.role.replace("_", " "), wired=wired)
+
+
+def dc_uses(brief: Brief) -> list[tuple[str, float]]:
+    """Name and power at once of each of the brief's uses that runs on 12 V [W]."""
+    return [(use.name, use.power * use.count) for use in brief.uses if use.supply == "dc" and use.power > 0]
 

@@ -1,14 +1,16 @@
 """Options of everything electric: bank, panels, controllers, chargers, inverter, converter.
 
 Bank voltage classes: a 12 V class bank is 11.4 to 13.8 V nominal, 24 and 48 in proportion. Charging
-voltage is 14.4 V for each 12 V of class (absorption of common lead and LFP settings; common practice,
-no source).
+voltage is 14.4 V for each 12 V of class (see ``circuits.volts``).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.circuits.bank import fault_a
+from optimizer.circuits.plans import draw_a
+from optimizer.circuits.volts import absorption_v
 from optimizer.parts.records import (
     AlternatorCharger,
     Battery,
@@ -17,6 +19,7 @@ from optimizer.parts.records import (
     DcConverter,
     Inverter,
     MainsCharger,
+    SafetyItem,
     SolarPanel,
 )
 from optimizer.physics.battery import capacity_factor
@@ -25,7 +28,6 @@ from optimizer.problem.context import Context, ordered, voltages_of
 from optimizer.problem.records import Group, Option
 from optimizer.units import demand_up, supply_down
 
-ABSORPTION_V_12 = 14.4
 LINEAR_SHORT = 1.02
 """The linear coefficient tells up to 2 % too little voltage at -20 degC against pvlib's single-diode model."""
 WORKING_V_12 = 13.0
@@ -48,11 +50,6 @@ def power_groups(context: Context) -> list[Group]:
     if any(v != 12 for v in brief.preferences.voltages):
         groups.append(Group("dc_converter", "dc_converter", ordered(_converters(context)), False))
     return groups
-
-
-def absorption_v(bank_v: int) -> float:
-    """Charging voltage of a bank of that class [V]."""
-    return ABSORPTION_V_12 * bank_v / 12
 
 
 def in_series(nominal_v: float, bank_v: int) -> int:
@@ -106,8 +103,10 @@ def _bank(
             "discharge_w": supply_down(discharge_a * volts),
             "roundtrip_permille": supply_down(round_trip, 1000),
             "idle_mw": demand_up(own_w, 1000),
+            "fault_ma": demand_up(fault_a(battery.chemistry, battery.capacity_ah, parallel), 1000),
         },
         voltage=bank_v,
+        wired=context.plan.bank(series * parallel, parallel, discharge_a, bank_v, _most_fuse_a(context)),
         effects={
             "usable_wh": usable,
             "charge_w": charge_a * volts,
@@ -120,6 +119,12 @@ def _bank(
         traits={"chemistry": battery.chemistry},
         words=f"{series} in series, {parallel} side by side, {volts:.1f} V",
     )
+
+
+def _most_fuse_a(context: Context) -> float:
+    """Rating of the largest main fuse on offer [A]: no bank gives more through it."""
+    items = (part for part in context.catalog.parts["safety"] if isinstance(part, SafetyItem))
+    return max((part.rating_a for part in items if part.role == "main_fuse" and part.rating_a), default=1.0)
 
 
 def _strings(context: Context) -> Iterator[Option]:
@@ -156,6 +161,7 @@ def _string(context: Context, panel: SolarPanel, series: int, parallel: int) -> 
         f"{panel.id} {series}s{parallel}p",
         [(panel, count)],
         amounts,
+        wired=context.plan.array(panel, series, parallel, series * float(coldest_v)),
         extra_usd=count * panel.bracket_price_usd,
         extra_kg=count * panel.bracket_mass_kg,
         effects={
@@ -193,6 +199,9 @@ def _controllers(context: Context) -> Iterator[Option]:
                     "bank_v": WORKING_V_12 * bank_v / 12,
                     "idle_w": part.idle_w,
                 },
+                wired=context.plan.charger(
+                    "solar controller to busbars", part.output_a, bank_v, context.brief.vehicle.runs.bank_to_controller
+                ),
                 words=f"{'tracking' if part.tracking else 'switching'}, {bank_v} V bank",
             )
 
@@ -216,6 +225,7 @@ def _alternator_chargers(context: Context) -> Iterator[Option]:
                 },
                 voltage=bank_v,
                 effects={"alternator_w": watts, "idle_w": part.idle_w},
+                wired=context.plan.alternator(part, taken, vehicle.alternator_voltage, bank_v),
                 words=f"{part.output_a:g} A into a {bank_v} V bank",
             )
 
@@ -226,7 +236,10 @@ def _mains_chargers(context: Context) -> Iterator[Option]:
         for bank_v in _bank_voltages(context, part.bank_v):
             amounts = {"hookup_ma": demand_up(part.output_a, 1000)}
             words = f"{part.output_a:g} A into a {bank_v} V bank"
-            yield context.option(f"{part.id} @{bank_v}V", [(part, 1)], amounts, voltage=bank_v, words=words)
+            yield context.option(
+                f"{part.id} @{bank_v}V", [(part, 1)], amounts, voltage=bank_v, words=words,
+                wired=context.plan.mains_charger(part, bank_v),
+            )
 
 
 def _inverters(context: Context) -> Iterator[Option]:
@@ -241,8 +254,10 @@ def _inverters(context: Context) -> Iterator[Option]:
                     "peak_w": supply_down(part.peak_w),
                     "efficiency_permille": supply_down(part.efficiency, 1000),
                     "switched_idle_mw": demand_up(part.idle_w, 1000),
+                    "bank_draw_ma": demand_up(draw_a(part.continuous_w, part.efficiency, bank_v), 1000),
                 },
                 voltage=bank_v,
+                wired=context.plan.inverter(part, bank_v),
                 effects={"inverter_efficiency": part.efficiency, "inverter_idle_w": part.idle_w},
                 words=f"{part.continuous_w:g} W from a {bank_v} V bank",
             )
@@ -259,8 +274,10 @@ def _converters(context: Context) -> Iterator[Option]:
                     "continuous_w": supply_down(part.continuous_w),
                     "efficiency_permille": supply_down(part.efficiency, 1000),
                     "idle_mw": demand_up(part.idle_w, 1000),
+                    "bank_draw_ma": demand_up(draw_a(part.continuous_w, part.efficiency, bank_v), 1000),
                 },
                 voltage=bank_v,
+                wired=context.plan.converter(part.continuous_w, part.efficiency, bank_v),
                 effects={"converter_efficiency": part.efficiency, "idle_w": part.idle_w},
                 words=f"{bank_v} V to 12 V",
             )

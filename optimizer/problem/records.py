@@ -14,6 +14,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from optimizer.circuits.records import Circuit
+
 Amounts = Mapping[str, int]
 
 
@@ -40,6 +42,8 @@ class Option:
     """What the trips read that is no number: chemistry, fuel, supply."""
     words: str = ""
     """How it is wired or used, in a few words."""
+    circuits: tuple[Circuit, ...] = ()
+    """What feeds it or is fed by it; their cables, fuses and lugs are among ``parts``."""
 
     def get(self, name: str) -> int:
         """The amount called ``name``, 0 when the option has none."""

@@ -18,6 +18,7 @@ from optimizer.rules.money import Budget
 from optimizer.rules.provisions import CHILLED, FROZEN, GREY, TOILET, WATER
 from optimizer.rules.roof import OverallHeight, ParkingLength, RoofArea, RoofLoad
 from optimizer.rules.warmth import Fuel, HeatOutput
+from optimizer.rules.wiring import Disconnect, FuseBox, MainFuse, Wiring
 from optimizer.rules.wishes import Cooking, OwnLimits, Refused, Required, SafetyKit, Skills
 
 COVERAGE = "coverage"
@@ -29,6 +30,7 @@ RULES: tuple[Rule, ...] = (
     AlternatorSpare(), InverterContinuous(), InverterStarting(), ConverterPower(),
     HeatOutput(), Fuel(), WATER, GREY, TOILET, CHILLED, FROZEN,
     Cooking(), Skills(), Required(), Refused(), OwnLimits(), SafetyKit(),
+    Wiring(), FuseBox(), MainFuse(), Disconnect(),
 )
 BY_SLUG: dict[str, Rule] = {rule.slug: rule for rule in RULES}
 

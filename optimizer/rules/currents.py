@@ -60,7 +60,7 @@ class DischargeCurrent:
         """For each inverter and each meal: DC and AC together within the bank's power."""
         problem = variables.problem
         bank = variables.total("discharge_w", "battery") + variables.give(self.slug)
-        for alone in _alone_loads(variables):
+        for alone in alone_variables(variables):
             ac = problem.need("ac_base_w") + variables.total("ac_run_w") + alone["ac_w"]
             dc = problem.need("dc_base_w") + variables.total("dc_run_w") + alone["dc_w"]
             at_bank = variables.number(f"inverter draw {alone['name']}", MOST_W)
@@ -100,7 +100,7 @@ def _up(power: int, through: Option) -> int:
     return -(-1000 * power // through.get("efficiency_permille"))
 
 
-def _alone_loads(variables: Variables) -> list[dict[str, Any]]:
+def alone_variables(variables: Variables) -> list[dict[str, Any]]:
     """The things of which only one runs at a time: the largest 'alone' use of the brief, each meal."""
     problem = variables.problem
     loads: list[dict[str, Any]] = [
@@ -134,7 +134,7 @@ class InverterContinuous:
         problem = variables.problem
         holds = variables.total("continuous_w", "inverter")
         base = problem.need("ac_base_w") + variables.total("ac_run_w")
-        for alone in _alone_loads(variables):
+        for alone in alone_variables(variables):
             variables.demand(self.slug, base + alone["ac_w"] <= holds)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
@@ -186,7 +186,7 @@ class ConverterPower:
                 variables.demand(self.slug, variables.total("one", "dc_converter") == 0, chosen)
                 continue
             variables.demand(self.slug, variables.total("one", "dc_converter") == 1, chosen)
-            for alone in _alone_loads(variables):
+            for alone in alone_variables(variables):
                 variables.demand(self.slug, base + alone["dc_w"] <= holds, chosen)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
