@@ -25,6 +25,7 @@ from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import Judge, Wall, clause
 from optimizer.problem.records import Goal, Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
+from optimizer.rules.warmth import FUELS
 
 SCOUTING_STEPS = 8
 Report = Callable[[str], None]
@@ -131,6 +132,7 @@ class _Search:
 
     def _run_goals(self) -> Outcome:
         problem = self.problem
+        self._look_for_plenty()
         goals = [problem.goal, *([problem.tie_break] if problem.tie_break != problem.goal else [])]
         first: Answer | None = None
         for goal in goals:
@@ -142,6 +144,25 @@ class _Search:
         last = self._stage(self._id_weights(), None)
         assert first is not None
         return self._outcome(first, ties_broken=last.status == "proven")
+
+    def _look_for_plenty(self) -> None:
+        """A kit to fall back on when the search is stopped: one with plenty of everything, made cheaper."""
+        if not self.judges or self.start is not None:
+            return
+        try:
+            answer = minimise(self.variables, self._plenty(), self.settings, self.deadline)
+            if answer.kit is not None and self._passes(answer.kit):
+                self._met([], self.problem.goal, self.scout.cheapened(answer.kit, self._passes))
+        except KeyboardInterrupt:
+            return
+
+    def _plenty(self) -> Any:
+        """An expression that is small for kits that no trip brings down."""
+        total = self.variables.total
+        energy = total("usable_wh", "battery") + 5 * total("array_w", "solar_panel")
+        warmth = total("heat_w", "heater") - 2 * total("night_w", "insulation")
+        fuel = sum((total(f"hold_{fuel}_ml") for fuel in FUELS), 0)
+        return -(energy + warmth + fuel)
 
     def _pin(self, objective: Any, goal: Goal | Aim, answer: Answer) -> None:
         """From now on nothing may be worse by this goal than what was proven."""
@@ -215,7 +236,9 @@ class _Search:
         self._scout_from(kit, goal)
 
     def _walls(self, kit: Kit) -> list[Wall]:
-        return [wall for judge in self.judges if not judge.passes(kit) for wall in judge.walls(kit)]
+        """Of the first judge that the kit does not pass: the later ones are dearer to ask."""
+        judge = next((judge for judge in self.judges if not judge.passes(kit)), None)
+        return [] if judge is None else list(judge.walls(kit))
 
     def _scout_from(self, kit: Kit, goal: Goal | Aim | None) -> None:
         """Mend the kit step by step until it passes, learning from every step that fails."""

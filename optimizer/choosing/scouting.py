@@ -21,6 +21,7 @@ from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
 TRIES_A_GROUP = 12
+DESCENT_TRIES = 600
 Bools = NDArray[np.bool_]
 
 
@@ -77,6 +78,30 @@ class Scout:
                     best = (extra, trial)
                     break
         return best[1] if best is not None else None
+
+    def cheapened(self, kit: Kit, passes: Callable[[Kit], bool]) -> Kit:
+        """A kit that passes, made cheaper by single swaps as long as it keeps every rule and passes."""
+        tries = DESCENT_TRIES
+        better: Kit | None = kit
+        while better is not None and tries > 0:
+            kit, better = better, None
+            for trial in self._cheaper(kit):
+                tries -= 1
+                if self._keeps_rules(trial) and passes(trial):
+                    better = trial
+                if better is not None or tries <= 0:
+                    break
+        return better or kit
+
+    def _cheaper(self, kit: Kit) -> Iterator[Kit]:
+        """Single swaps that save, the most saving first."""
+        swaps = []
+        for group, keys in zip(self.problem.groups, self._keys, strict=True):
+            now = self._cost_of(group, kit.choices.get(group.name, NONE))
+            saving = [(self._cost_of(group, key) - now, group.name, key) for key in keys]
+            swaps += [swap for swap in saving if swap[0] < 0]
+        for _, name, key in sorted(swaps):
+            yield _swapped(kit, self.problem.group(name), key)
 
     def _keeps_rules(self, kit: Kit) -> bool:
         """Whether a kit keeps every rule; the rule that failed last is asked first, since it fails most."""
