@@ -193,7 +193,7 @@ class KitAsker:
                 self._variables, objective, self._settings, self._deadline,
                 [wall.literals for wall in self._walls if wall.stands_to >= allowed], best,
                 on_kit=partial(self._met, judges, fallen),
-                no_worse_than=None if best is None or value is None else value(self.vector(best)), bounds=bounds,
+                bounds=bounds,
             )
             if answer.status != "proven" or answer.kit is None:
                 return answer
