@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from optimizer.places.checking import bay_faults, roof_faults
 from optimizer.problem.records import Goal, Kit, Problem
 from optimizer.rules import BY_SLUG, Limit
 from optimizer.rules.mass import kit_mass_g
@@ -28,13 +29,13 @@ class Verdict:
 
 
 def check(problem: Problem, kit: Kit) -> Verdict:
-    """Every rule of the problem, on this kit."""
+    """Every rule of the problem, on this kit; and every place, once the kit has places."""
     faults = structure_faults(problem, kit)
     if faults:
         return Verdict((), tuple(faults))
     limits = tuple(limit for slug in problem.rules for limit in BY_SLUG[slug].holds(problem, kit))
     broken = [f"{limit.name}: used {limit.used}, allowed {limit.allowed}" for limit in limits if not limit.met]
-    return Verdict(limits, tuple(broken))
+    return Verdict(limits, (*broken, *roof_faults(problem, kit), *bay_faults(problem, kit)))
 
 
 def structure_faults(problem: Problem, kit: Kit) -> list[str]:

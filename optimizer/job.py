@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from optimizer.choosing.lifting import Lifter
     from optimizer.choosing.solve import Settings
     from optimizer.choosing.store import LevelStore
+    from optimizer.places.judge import Places
     from optimizer.trips.replay import Replay
     from optimizer.trips.scene import Scene
 
@@ -73,6 +74,8 @@ class Result:
     outcome: Outcome
     verdict: Verdict | None
     replay: Replay | None
+    undecided: int = 0
+    """Kits left aside though it was not decided whether they fit; then nothing is proven."""
 
     @property
     def kit(self) -> Kit | None:
@@ -140,12 +143,33 @@ def choose_kit(
     problem = job.problem
     smaller = without_dominated(problem, order_of(problem)).problem
     lifter = lifter_for(job, smaller, store)
-    judges = [lifter] if lifter is not None else []
+    places = places_for(smaller)
+    judges = [judge for judge in (lifter, places) if judge is not None]
     known = lifter.known() if lifter is not None else []
-    outcome = choose(smaller, judges, settings, known, report)
+    outcome = settled(choose(smaller, judges, settings, known, report), problem, places)
+    undecided = places.undecided if places is not None else 0
     if outcome.kit is None:
-        return Result(job, outcome, None, None)
-    return Result(job, outcome, check(problem, outcome.kit), replay_kit(job, outcome.kit) if lifter else None)
+        return Result(job, outcome, None, None, undecided)
+    replay = replay_kit(job, outcome.kit) if lifter else None
+    return Result(job, outcome, check(problem, outcome.kit), replay, undecided)
+
+
+def places_for(problem: Problem) -> Places | None:
+    """The judge of places for a problem; None when nothing of it needs a place."""
+    from optimizer.places.judge import Places
+
+    return Places(problem) if problem.space is not None else None
+
+
+def settled(outcome: Outcome, problem: Problem, places: Places | None) -> Outcome:
+    """The outcome with places in its kit; not proven where it was not decided whether some kit fits."""
+    if places is None:
+        return outcome
+    from optimizer.places.finding import placed
+
+    if outcome.kit is not None:
+        outcome = replace(outcome, kit=placed(problem, outcome.kit))
+    return replace(outcome, status="unproven", bound=None) if places.undecided else outcome
 
 
 def lifter_for(job: Job, problem: Problem, store: LevelStore | None = None) -> Lifter | None:

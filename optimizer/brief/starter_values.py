@@ -70,6 +70,7 @@ ASIDE: dict[str, Any] = {
     "trip": {"daily_balance": False},
     "place": {"altitude": "1500 ft", "hottest_day": 35},
     "uses": {"start_hour": 7},
+    "supplies": {"gear_x": 2400, "food_x": 1500},
     "vehicle": {
         "roof": {"fan_x": 900, "fan_y": 480},
         "bays": {"door_width": 600, "door_height": 350},

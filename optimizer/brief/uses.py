@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from optimizer.brief.topic import Name, Topic
-from optimizer.units import Hours, Kilograms, Litres, WattHours, Watts
+from optimizer.units import Hours, Kilograms, Litres, Millimetres, WattHours, Watts
 
 Ability = Literal["boil", "fry", "grill", "slow_cook", "bake"]
 When = Literal["parked", "driving", "always"]
@@ -67,3 +67,17 @@ class Supplies(Topic):
         default=1.2, ge=0, le=10, description="packed food a person a day [kg]"
     )
     gear: Kilograms = Field(default=40.0, ge=0, le=1000, description="clothes, tools, bicycles ... [kg]")
+    gear_x: Millimetres | None = Field(
+        default=None, ge=-4000, le=14000,
+        description="where gear is, aft from the front axle [mm]; left out, it counts in full on both axles",
+    )
+    gear_y: Millimetres = Field(
+        default=0.0, ge=-1500, le=1500, description="where gear is, right of the centre line [mm]"
+    )
+    food_x: Millimetres | None = Field(
+        default=None, ge=-4000, le=14000,
+        description="where food is, aft from the front axle [mm]; left out, it counts in full on both axles",
+    )
+    food_y: Millimetres = Field(
+        default=0.0, ge=-1500, le=1500, description="where food is, right of the centre line [mm]"
+    )

@@ -66,7 +66,7 @@ def _fill(region: Snapped, ways: Sequence[Way], across: bool, turn_first: bool) 
     taken = list(region.blocks)
     for way in ways:
         for lie in way[::-1] if turn_first else way:
-            place = _first_corner(region, taken, lie, across)
+            place = first_corner(region, taken, lie, across)
             if place is not None:
                 taken.append(place)
                 break
@@ -75,7 +75,7 @@ def _fill(region: Snapped, ways: Sequence[Way], across: bool, turn_first: bool) 
     return taken[len(region.blocks) :]
 
 
-def _first_corner(region: Snapped, taken: Sequence[Rectangle], lie: Lie, across: bool) -> Rectangle | None:
+def first_corner(region: Snapped, taken: Sequence[Rectangle], lie: Lie, across: bool) -> Rectangle | None:
     """The first free corner for one thing, counting across the region first, or along it."""
     length, width = lie
     xs = sorted(x for x in {0} | {r[2] for r in taken} if x + length <= region.length)

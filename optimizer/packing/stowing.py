@@ -19,7 +19,8 @@ from ortools.sat.python import cp_model
 from optimizer.packing.bays import Bay, Box, Stowed
 from optimizer.packing.grid import normal_starts
 from optimizer.packing.model import EFFORT, GRID, SECONDS, Literal, new_solver, verdict
-from optimizer.packing.shapes import NoPacking
+from optimizer.packing.quick_stowing import first_stowing
+from optimizer.packing.shapes import IMPOSSIBLE, NoPacking
 from optimizer.packing.standing import Stand, floor_of, stands
 
 Runs = list[tuple[int, int]]
@@ -215,6 +216,14 @@ def _order(model: Any, bays: Sequence[Bay], boxes: Sequence[Box], spots: Sequenc
             model.add(place[0] <= place[1]).only_enforce_if(spots[b].present)
 
 
+@dataclass(frozen=True, order=True)
+class Sum:
+    """A sum over where boxes are that may not pass ``most``: a row a box, with what it adds in each bay."""
+
+    rows: tuple[tuple[int, ...], ...]
+    most: int
+
+
 def stow(
     bays: Sequence[Bay],
     boxes: Sequence[Box],
@@ -222,15 +231,19 @@ def stow(
     grid: int = GRID,
     effort: float = EFFORT,
     seconds: float = SECONDS,
+    sums: Sequence[Sum] = (),
 ) -> tuple[Stowed, ...] | NoPacking:
     """Places for all boxes, in their order; or IMPOSSIBLE (on the grid), or UNDECIDED within the effort.
 
-    Equal questions, whatever the boxes are called and however they are listed, are answered from memory.
+    ``sums`` must hold too (axle loads, say). Equal questions, whatever the boxes are called and however they
+    are listed, are answered from memory.
     """
     anonymous = [replace(box, id="", kind="") for box in boxes]
-    ranked = sorted(range(len(boxes)), key=lambda index: (anonymous[index], index))
+    rows = [tuple(total.rows[index] for total in sums) for index in range(len(boxes))]
+    ranked = sorted(range(len(boxes)), key=lambda index: (anonymous[index], rows[index], index))
+    ordered = tuple(Sum(tuple(total.rows[i] for i in ranked), total.most) for total in sums)
     answer = _stow(
-        tuple(bays), tuple(anonymous[i] for i in ranked), tuple(sorted(set(may_split))), grid, effort, seconds
+        tuple(bays), tuple(anonymous[i] for i in ranked), tuple(sorted(set(may_split))), grid, effort, seconds, ordered
     )
     if isinstance(answer, NoPacking):
         return answer
@@ -246,11 +259,33 @@ def _stow(
     grid: int,
     effort: float,
     seconds: float,
+    sums: tuple[Sum, ...],
 ) -> tuple[Stowed, ...] | NoPacking:
-    kinds = {box: f"{index}" for index, box in enumerate(boxes)}
-    like = [replace(box, kind=kinds[box]) for box in boxes]
+    if any(not stands(bays, box, grid) for box in boxes) or any(not boxes and total.most < 0 for total in sums):
+        return IMPOSSIBLE
+    at_once = first_stowing(bays, boxes, may_split, grid)
+    if at_once is not None and all(_sum_of(total, bays, at_once) <= total.most for total in sums):
+        return at_once
+    kinds: dict[object, str] = {}
+    like = []
+    for index, box in enumerate(boxes):
+        alike = (box, tuple(total.rows[index] for total in sums))
+        like.append(replace(box, kind=kinds.setdefault(alike, f"{len(kinds)}")))
     model = cp_model.CpModel()
     stowage = add_bays(model, bays, like, [True] * len(like), may_split, grid)
+    for total in sums:
+        if boxes:
+            model.add(
+                sum(
+                    value * stowage.home(box, bay)
+                    for box, row in enumerate(total.rows) for bay, value in enumerate(row) if value
+                ) <= total.most
+            )  # fmt: skip
     solver = new_solver(effort, seconds)
     refused = verdict(solver.solve(model))
     return stowage.read(solver) if refused is None else refused
+
+
+def _sum_of(total: Sum, bays: Sequence[Bay], stowed: Sequence[Stowed]) -> int:
+    index = {bay.name: number for number, bay in enumerate(bays)}
+    return sum(row[index[s.bay]] for row, s in zip(total.rows, stowed, strict=True))

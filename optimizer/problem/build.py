@@ -11,7 +11,6 @@ from math import ceil
 
 from optimizer.brief.brief import Brief
 from optimizer.brief.uses import Use
-from optimizer.brief.vehicle import Obstacle, Roof
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.errors import Fault, FaultsFound, nearest
 from optimizer.parts.catalog import Catalog
@@ -19,13 +18,14 @@ from optimizer.physics.wire import PLAIN_FUSE_DISTANCE_MM, SHEATHED_FUSE_DISTANC
 from optimizer.problem.context import Context
 from optimizer.problem.living import FUELS, dc_uses, living_groups
 from optimizer.problem.own import own_groups
+from optimizer.problem.placing import free_roof_cm2, space_of
 from optimizer.problem.power import power_groups
 from optimizer.problem.records import Goal, Group, OwnedPart, OwnLimitNeed, Problem
 from optimizer.problem.season import Season, season_of
+from optimizer.problem.space import Space
 from optimizer.units import demand_up, supply_down
 from optimizer.weather.year import WeatherYear
 
-MM2_PER_CM2 = 100.0
 GOALS = {"cheapest": ("USD", 100), "lightest": ("kg", 1000), "longest": ("nights", 1)}
 
 
@@ -40,9 +40,9 @@ def build_problem(brief: Brief, catalog: Catalog, years: Sequence[WeatherYear], 
     _raise_mismatches(brief, catalog, file)
     season = season_of(brief, years)
     preferences = brief.preferences
-    context = Context(
-        brief, catalog, season, _columns(brief), frozenset(owned.part for owned in preferences.owned)
-    )
+    space = space_of(brief)
+    owned = frozenset(owned.part for owned in preferences.owned)
+    context = Context(brief, catalog, season, space, _columns(brief), owned)
     groups: list[Group] = power_groups(context) + living_groups(context) + list(own_groups(context))
     goal = goal_of(preferences.goal)
     longest = preferences.goal == "longest"
@@ -55,7 +55,7 @@ def build_problem(brief: Brief, catalog: Catalog, years: Sequence[WeatherYear], 
         voltages=tuple(sorted(set(preferences.voltages))),
         nights=tuple(range(1, brief.trip.nights_at_most + 1)) if longest else (brief.trip.nights,),
         months=season.months,
-        needs=dict(sorted(_needs(brief, season).items())),
+        needs=dict(sorted(_needs(brief, season, space).items())),
         goal=goal,
         tie_break=goal_of(preferences.tie_break),
         rules=_rules(brief),
@@ -71,6 +71,7 @@ def build_problem(brief: Brief, catalog: Catalog, years: Sequence[WeatherYear], 
             for o in brief.limits.own
         ),
         title=brief.name,
+        space=space,
     )
 
 
@@ -122,11 +123,11 @@ def _raise_mismatches(brief: Brief, catalog: Catalog, file: str) -> None:
         raise FaultsFound(faults)
 
 
-def _needs(brief: Brief, season: Season) -> dict[str, int]:
-    return {**_vehicle_needs(brief), **_power_needs(brief), **_living_needs(brief, season)}
+def _needs(brief: Brief, season: Season, space: Space) -> dict[str, int]:
+    return {**_vehicle_needs(brief, space), **_power_needs(brief), **_living_needs(brief, season)}
 
 
-def _vehicle_needs(brief: Brief) -> dict[str, int]:
+def _vehicle_needs(brief: Brief, space: Space) -> dict[str, int]:
     vehicle, limits, roof = brief.vehicle, brief.limits, brief.vehicle.roof
     weighed = vehicle.front_axle_mass + vehicle.rear_axle_mass
     carried = sum(p.mass for p in brief.people) + sum(f.mass for f in vehicle.fittings) + brief.supplies.gear
@@ -135,38 +136,22 @@ def _vehicle_needs(brief: Brief) -> dict[str, int]:
         "budget_cents": supply_down(limits.budget, 100),
         "payload_g": supply_down(vehicle.gross_mass - weighed - limits.payload_margin, 1000),
         "carried_g": demand_up(carried, 1000),
-        "roof_cm2": free_roof_cm2(roof),
+        "roof_cm2": free_roof_cm2(space),
         "roof_load_g": supply_down(roof.load, 1000),
         "rack_g": demand_up(roof.rack_mass, 1000),
         "van_height_mm": demand_up(vehicle.height),
         "height_mm": supply_down(limits.overall_height if limits.overall_height is not None else 10_000),
         "length_mm": demand_up(vehicle.length),
         "parking_mm": supply_down(limits.parking_length),
+        "front_axle_g": supply_down(vehicle.front_axle_rating, 1000),
+        "rear_axle_g": supply_down(vehicle.rear_axle_rating, 1000),
+        "side_g": supply_down(vehicle.side_difference, 1000),
         "alternator_ma": supply_down(spare, 1000),
     }
     for fuel in FUELS:
         own = vehicle.fuel_for_heater if vehicle.fuel == fuel else 0.0
         needs[f"own_{fuel}_ml"] = supply_down(own, 1000)
     return needs
-
-
-def free_roof_cm2(roof: Roof) -> int:
-    """Area for panels and fan, each counted with its gap, inside the margins and off the obstacles [cm2].
-
-    Things that keep a gap between them, but not at the edge, fill at most the roof grown by one gap; each
-    obstacle takes itself and a gap on either side of it less the one counted.
-    """
-    length, width = roof.length - 2 * roof.edge_margin + roof.gap, roof.width - 2 * roof.edge_margin + roof.gap
-    taken = sum(_overlap(o, roof) for o in roof.obstacles)
-    return max(0, supply_down((max(0.0, length) * max(0.0, width) - taken) / MM2_PER_CM2))
-
-
-def _overlap(obstacle: Obstacle, roof: Roof) -> float:
-    """What an obstacle takes of the roof inside its margins, without any gap: never too much [mm2]."""
-    margin = roof.edge_margin
-    along = min(obstacle.x + obstacle.length, roof.length - margin) - max(obstacle.x, margin)
-    across = min(obstacle.y + obstacle.width, roof.width - margin) - max(obstacle.y, margin)
-    return max(0.0, along) * max(0.0, across)
 
 
 def _power_needs(brief: Brief) -> dict[str, int]:

@@ -13,8 +13,10 @@ from optimizer.circuits.shelf import Shelf
 from optimizer.circuits.volts import MAINS_V
 from optimizer.parts.catalog import Catalog
 from optimizer.parts.records import OwnPart, Part
+from optimizer.problem.placing import thing_of
 from optimizer.problem.records import Option
 from optimizer.problem.season import Season
+from optimizer.problem.space import Space
 from optimizer.units import MASS_SCALE, MONEY_SCALE, demand_up, supply_down
 
 Bundle = Sequence[tuple[Part | OwnPart, int]]
@@ -27,6 +29,7 @@ class Context:
     brief: Brief
     catalog: Catalog
     season: Season
+    space: Space
     columns: tuple[str, ...] = ()
     owned: frozenset[str] = field(default_factory=frozenset)
 
@@ -51,11 +54,12 @@ class Context:
         extra_kg: float = 0.0,
         times: float = 1.0,
         wired: Wired = Wired(),  # noqa: B008 - frozen
+        fan_side: int = 0,
     ) -> Option:
         """An option made of parts: money, mass, skills and own columns added up.
 
         ``times`` multiplies price and mass (square metres of insulation); ``extra_usd`` and
-        ``extra_kg`` are for brackets and the like.
+        ``extra_kg`` are for brackets and the like; ``fan_side`` is the side of a roof fan's opening.
         ``wired`` is what feeds it: circuits and small parts, bought with it; where nothing on offer will
         do, the option is marked and a rule keeps it out.
         """
@@ -77,6 +81,7 @@ class Context:
             traits=dict(traits or {}),
             words=words,
             circuits=wired.circuits,
+            things=tuple(thing for part, n in bundle if (thing := thing_of(part, n, fan_side)) is not None),
         )
 
     def _columns(self, bundle: Bundle) -> dict[str, int]:

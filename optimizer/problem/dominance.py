@@ -11,14 +11,16 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.places.hardness import fits_wherever
 from optimizer.problem.records import Group, Option, Problem
 
 LESS = re.compile(
-    r"area_cm2|roof_g|height_mm|side_\w+_mm|panels|voc_cold_mv|isc_ma|array_\d+_ma|idle_mw|switched_idle_mw|full_g|"
+    r"area_cm2|roof_g|height_mm|panels|voc_cold_mv|isc_ma|array_\d+_ma|idle_mw|switched_idle_mw|full_g|grey_g|"
     r"cents_night|used_g_night|flush_ml_night|[ad]c_wh_day|[ad]c_run_w|cold_[ad]c_\d+_wh|heat_\d+_wh|"
     r"heat_worst_wh|night_w|draw_[ad]c_ppm|start_[ad]c_wh|burn_\w+_nl_wh|gas|open_flame|always_ac|"
     r"charger_ma|taken_ma|needed_mv|self_use_w|idle_w|inverter_idle_w|draw_[ad]c_per_w|start_wh|"
@@ -35,6 +37,7 @@ ALONE = ("meal", "cooker")
 """Kinds whose options hang on other groups: left as they are."""
 
 OrderKey = Callable[[Group, Option], tuple[int, ...]]
+StandIn = Callable[[Option, Option], bool]
 
 
 @dataclass(frozen=True)
@@ -80,7 +83,7 @@ def _beaten(problem: Problem, group: Group, order: OrderKey) -> dict[str, str]:
     beaten: dict[str, str] = {}
     for options in classes.values():
         if len(options) > 1:
-            beaten |= _beaten_in(group, options, order, set(problem.skills))
+            beaten |= _beaten_in(group, options, order, set(problem.skills), _stand_in(problem))
     return beaten
 
 
@@ -91,7 +94,17 @@ def _class(option: Option) -> tuple[object, ...]:
     return (option.voltage, tuple(sorted(option.traits.items())), fixed)
 
 
-def _beaten_in(group: Group, options: list[Option], order: OrderKey, skills: set[str]) -> dict[str, str]:
+def _stand_in(problem: Problem) -> StandIn:
+    """Whether an option fits wherever another does; always, where nothing needs a place."""
+    space = problem.space
+    if space is None:
+        return lambda _, __: True
+    return partial(fits_wherever, space)
+
+
+def _beaten_in(
+    group: Group, options: list[Option], order: OrderKey, skills: set[str], stands_in: StandIn
+) -> dict[str, str]:
     table = _table(options)
     keys = [order(group, option) for option in options]
     by_order = sorted(range(len(options)), key=lambda place: keys[place])
@@ -100,9 +113,11 @@ def _beaten_in(group: Group, options: list[Option], order: OrderKey, skills: set
     beaten: dict[str, str] = {}
     for place in by_order:
         rivals = [rival for rival in kept if able[rival]]
-        better = np.flatnonzero(np.all(table[rivals] <= table[place], axis=1)) if rivals else np.empty(0, dtype=np.int64)
-        if better.size:
-            beaten[options[place].key] = options[rivals[int(better[0])]].key
+        worse = np.all(table[rivals] <= table[place], axis=1) if rivals else np.empty(0, dtype=np.bool_)
+        better = (rivals[int(found)] for found in np.flatnonzero(worse))
+        winner = next((rival for rival in better if stands_in(options[rival], options[place])), None)
+        if winner is not None:
+            beaten[options[place].key] = options[winner].key
         else:
             kept.append(place)
     return beaten

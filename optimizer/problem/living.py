@@ -24,6 +24,7 @@ from optimizer.parts.records import (
 from optimizer.physics.fuel import FUEL_DENSITY_KG_L, FUEL_LHV_WH_L, burner_output
 from optimizer.physics.water import WATER_KG_L
 from optimizer.problem.context import Context, ordered
+from optimizer.problem.placing import fan_taken_cm2
 from optimizer.problem.records import Group, Option
 from optimizer.units import demand_up, supply_down
 
@@ -221,6 +222,8 @@ def _container(context: Context, part: WaterContainer | GreyContainer, name: str
     amounts = {f"hold_{name}_ml": supply_down(litres, 1000)}
     if name == "water":
         amounts["full_g"] = demand_up(litres * WATER_KG_L, 1000)
+    else:
+        amounts["grey_g"] = demand_up(litres * WATER_KG_L, 1000)
     # Keys sort by count as numbers do.
     return context.option(
         f"{part.id} x{count:02d}", [(part, count)], amounts, effects={f"{name}_l": litres}, words=f"{litres:g} L",
@@ -250,18 +253,19 @@ def _fans(context: Context) -> Iterator[Option]:
     roof, comfort = context.brief.vehicle.roof, context.brief.comfort
     for part in context.catalog.parts["roof_fan"]:
         assert isinstance(part, RoofFan)
-        side = max(part.length_mm, part.width_mm, roof.fan_length)
+        opening = demand_up(roof.fan_length)
+        side = max(demand_up(part.length_mm), demand_up(part.width_mm), opening)
         amounts = {
             "dc_wh_day": demand_up(part.draw_w * comfort.fan_hours),
             "dc_run_w": demand_up(part.draw_w),
             "roof_g": demand_up(part.mass_kg, 1000),
             "height_mm": demand_up(part.height_mm),
-            "area_cm2": demand_up((side + roof.gap) ** 2 / 100),
+            "area_cm2": fan_taken_cm2(context.space, side),
             "dc_ways": int(part.draw_w > 0),
         }
         yield context.option(
             part.id, [(part, 1)], amounts, effects={"fan_w": part.draw_w}, words=f"{part.airflow_m3_h:g} m3/h",
-            wired=small_parts.roof_fan(context.plan, part),
+            fan_side=opening, wired=small_parts.roof_fan(context.plan, part),
         )
 
 

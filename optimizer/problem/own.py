@@ -6,7 +6,9 @@ from collections.abc import Iterator
 
 from optimizer.parts.records import OwnPart
 from optimizer.problem.context import Context, ordered
+from optimizer.problem.placing import roof_taken_cm2
 from optimizer.problem.records import Group, Option
+from optimizer.units import demand_up
 
 
 def own_groups(context: Context) -> Iterator[Group]:
@@ -24,4 +26,15 @@ def own_groups(context: Context) -> Iterator[Group]:
 
 def _own(context: Context, part: OwnPart, count: int) -> Option:
     key = part.id if count == 1 else f"{part.id} x{count:02d}"
-    return context.option(key, [(part, count)])
+    return context.option(key, [(part, count)], _on_roof(context, part, count))
+
+
+def _on_roof(context: Context, part: OwnPart, count: int) -> dict[str, int]:
+    """What parts that lie on the roof ask of it."""
+    if part.bay_tags.strip() != "roof" or not part.length_mm or not part.width_mm:
+        return {}
+    return {
+        "area_cm2": count * roof_taken_cm2(context.space, part.length_mm, part.width_mm),
+        "roof_g": count * demand_up(part.mass_kg, 1000),
+        "height_mm": demand_up(part.height_mm),
+    }

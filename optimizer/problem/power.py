@@ -25,6 +25,7 @@ from optimizer.parts.records import (
 from optimizer.physics.battery import capacity_factor
 from optimizer.physics.sun import CURRENT_FACTOR, voc_cold
 from optimizer.problem.context import Context, ordered, voltages_of
+from optimizer.problem.placing import roof_taken_cm2
 from optimizer.problem.records import Group, Option
 from optimizer.units import demand_up, supply_down
 
@@ -138,14 +139,14 @@ def _strings(context: Context) -> Iterator[Option]:
 
 def _string(context: Context, panel: SolarPanel, series: int, parallel: int) -> Option:
     count, season = series * parallel, context.season
-    watts, gap = count * panel.power_w, context.brief.vehicle.roof.gap
+    watts = count * panel.power_w
     coldest_v = voc_cold(panel.voc_v, panel.voc_coefficient_pct_k, season.coldest_c) * LINEAR_SHORT
     amounts = {
         "array_w": supply_down(watts),
         "voc_cold_mv": demand_up(series * float(coldest_v), 1000),
         "vmp_hot_mv": supply_down(series * season.vmp_hot(panel), 1000),
         "isc_ma": demand_up(CURRENT_FACTOR * parallel * panel.isc_a, 1000),
-        "area_cm2": count * demand_up((panel.length_mm + gap) * (panel.width_mm + gap) / 100),
+        "area_cm2": count * roof_taken_cm2(context.space, panel.length_mm, panel.width_mm),
         "roof_g": count * demand_up(panel.mass_kg + panel.bracket_mass_kg, 1000),
         "height_mm": demand_up(panel.height_mm),
         "panels": count,

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from optimizer.circuits.records import Circuit
+from optimizer.problem.space import Placement, Space, Thing
 
 Amounts = Mapping[str, int]
 
@@ -44,6 +45,8 @@ class Option:
     """How it is wired or used, in a few words."""
     circuits: tuple[Circuit, ...] = ()
     """What feeds it or is fed by it; their cables, fuses and lugs are among ``parts``."""
+    things: tuple[Thing, ...] = ()
+    """What of it needs a place on the roof or in a bay."""
 
     def get(self, name: str) -> int:
         """The amount called ``name``, 0 when the option has none."""
@@ -119,6 +122,8 @@ class Problem:
     refused: tuple[str, ...] = ()
     own_limits: tuple[OwnLimitNeed, ...] = ()
     title: str = ""
+    space: Space | None = None
+    """The van's places and axles; None when nothing needs a place."""
     gives: Mapping[str, int] = field(default_factory=dict)
     """What limits allow beyond what brief and parts say, by slug, in the limit's own integers: for asking
     what a little give would buy. Below zero they allow less."""
@@ -167,6 +172,8 @@ class Kit:
     """Group name to option key; groups left empty are absent."""
     voltage: int
     nights: int
+    places: Placement | None = field(default=None, compare=False)
+    """Where everything is, once that has been found."""
 
     def options(self, problem: Problem) -> tuple[tuple[Group, Option], ...]:
         """Every chosen option with its group, in the problem's order."""
@@ -186,7 +193,7 @@ class Kit:
         return tally
 
     def __getstate__(self) -> dict[str, object]:
-        return {"choices": self.choices, "voltage": self.voltage, "nights": self.nights}
+        return {"choices": self.choices, "voltage": self.voltage, "nights": self.nights, "places": self.places}
 
     def chosen(self, problem: Problem, group: str) -> Option | None:
         """What was chosen in a group, or None."""

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from optimizer.rules.arrays import ArrayCurrent, ArrayHeadroom, ArrayVoltage, ControllerCurrent, PanelCount
+from optimizer.rules.axles import FrontAxle, RearAxle, SideBalance
 from optimizer.rules.base import Limit, Rule
+from optimizer.rules.bays import BayLoad, BaySpace, RoofPlan
 from optimizer.rules.currents import (
     AlternatorSpare,
     ChargeCurrent,
@@ -24,7 +26,8 @@ from optimizer.rules.wishes import Cooking, OwnLimits, Refused, Required, Safety
 COVERAGE = "coverage"
 """Slug of what the hour-by-hour trips ask: judged by the trips, not by a rule."""
 RULES: tuple[Rule, ...] = (
-    Budget(), Payload(), RoofArea(), RoofLoad(), OverallHeight(), ParkingLength(),
+    Budget(), Payload(), FrontAxle(), RearAxle(), SideBalance(),
+    RoofArea(), RoofPlan(), RoofLoad(), OverallHeight(), ParkingLength(), BaySpace(), BayLoad(),
     SunlessEnergy(), DailyBalance(), ChargeCurrent(), DischargeCurrent(),
     ArrayVoltage(), ArrayHeadroom(), ArrayCurrent(), ControllerCurrent(), PanelCount(),
     AlternatorSpare(), InverterContinuous(), InverterStarting(), ConverterPower(),

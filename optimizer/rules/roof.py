@@ -5,8 +5,6 @@ from __future__ import annotations
 from optimizer.problem.records import Kit, Problem
 from optimizer.rules.base import Lever, Limit, Variables
 
-ON_ROOF = ("solar_panel", "roof_fan")
-
 
 class RoofArea:
     """Panels and fan against the free area of the roof."""
@@ -17,12 +15,12 @@ class RoofArea:
 
     def add(self, variables: Variables) -> None:
         """Sum of areas at most the free area."""
-        covered = variables.total("area_cm2", *ON_ROOF)
+        covered = variables.total("area_cm2")
         variables.demand(self.slug, covered <= variables.problem.need("roof_cm2") + variables.give(self.slug))
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Area covered against area free."""
-        used = kit.sum(problem, "area_cm2", *ON_ROOF)
+        used = kit.sum(problem, "area_cm2")
         allowed = problem.need("roof_cm2") + problem.give(self.slug)
         return (Limit(self.slug, self.slug, self.sentence, "m2", 10_000, used, allowed),)
 
@@ -37,12 +35,12 @@ class RoofLoad:
     def add(self, variables: Variables) -> None:
         """Sum of masses at most the roof load."""
         rack = variables.problem.need("rack_g")
-        load = variables.total("roof_g", *ON_ROOF) + rack
+        load = variables.total("roof_g") + rack
         variables.demand(self.slug, load <= variables.problem.need("roof_load_g") + variables.give(self.slug))
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Mass on the roof against its rating."""
-        used = kit.sum(problem, "roof_g", *ON_ROOF) + problem.need("rack_g")
+        used = kit.sum(problem, "roof_g") + problem.need("rack_g")
         allowed = problem.need("roof_load_g") + problem.give(self.slug)
         return (Limit(self.slug, self.slug, self.sentence, "kg", 1000, used, allowed),)
 
@@ -60,7 +58,7 @@ class OverallHeight:
         room = problem.need("height_mm") - problem.need("van_height_mm") + variables.give(self.slug)
         least = problem.need("height_mm") - problem.need("van_height_mm") + min(0, problem.give(self.slug))
         variables.demand(self.slug, variables.number("always_zero", 0) <= room)
-        for group in problem.of_kind(*ON_ROOF):
+        for group in problem.groups:
             for option in group.options:
                 if option.get("height_mm") > least:
                     variables.demand(
@@ -69,28 +67,35 @@ class OverallHeight:
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Height over all against the height allowed."""
-        things = [
-            option.get("height_mm") for group, option in kit.options(problem) if group.kind in ON_ROOF
-        ]
+        things = [option.get("height_mm") for _, option in kit.options(problem)]
         used = problem.need("van_height_mm") + max(things, default=0)
         allowed = problem.need("height_mm") + problem.give(self.slug)
         return (Limit(self.slug, self.slug, self.sentence, "mm", 1, used, allowed),)
 
 
 class ParkingLength:
-    """Bumper to bumper, against the space to park in."""
+    """Bumper to bumper with what hangs on the back, against the space to park in."""
 
     slug = "parking_length"
-    sentence = "The van is no longer than the parking space."
+    sentence = "The van with what hangs on its back is no longer than the parking space."
     lever = Lever("parking_mm", "limits.parking_length", +1, "mm", 1)
 
     def add(self, variables: Variables) -> None:
-        """A plain yes or no: nothing chosen changes the length."""
+        """A plain yes or no for the van itself; a bay that would hang out too far is never used."""
         problem = variables.problem
         over = problem.need("length_mm") - problem.need("parking_mm")
         variables.demand(self.slug, variables.number("always_zero", 0) + over <= variables.give(self.slug))
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Length against the space."""
-        used, allowed = problem.need("length_mm"), problem.need("parking_mm") + problem.give(self.slug)
+        used = problem.need("length_mm") + _hanging(problem, kit)
+        allowed = problem.need("parking_mm") + problem.give(self.slug)
         return (Limit(self.slug, self.slug, self.sentence, "mm", 1, used, allowed),)
+
+
+def _hanging(problem: Problem, kit: Kit) -> int:
+    """What the bays in use behind the bumper add to the length [mm]."""
+    if kit.places is None or problem.space is None:
+        return 0
+    used = {stowed.bay for stowed in kit.places.stowed}
+    return max((place.hangs_out for place in problem.space.bays if place.bay.name in used), default=0)

@@ -1,0 +1,86 @@
+"""Boxes stowed at the first attempt: by simple rules, without search.
+
+On the road: under ``packing.stowing``; knows no solver. What it finds is right; that it finds nothing says
+nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+
+from optimizer.packing.bays import Bay, Box, Stowed
+from optimizer.packing.grid import Rectangle, Snapped
+from optimizer.packing.quick import first_corner
+from optimizer.packing.standing import Stand, floor_of, stands
+
+Taken = dict[int, list[tuple[int, Rectangle, Stand]]]
+"""By bay: box, floor taken, and how it stands."""
+
+
+def first_stowing(
+    bays: Sequence[Bay], boxes: Sequence[Box], may_split: Collection[str], grid: int
+) -> tuple[Stowed, ...] | None:
+    """Places for all boxes in their order, the pickiest and largest sets first; None when the rule fails."""
+    ways = [stands(bays, box, grid) for box in boxes]
+    sets: dict[str, list[int]] = {}
+    for index, box in enumerate(boxes):
+        bound = box.group and box.group not in may_split
+        sets.setdefault(f"set {box.group}" if bound else f"single {index}", []).append(index)
+    by_room = sorted(range(len(bays)), key=lambda k: (bays[k].length * bays[k].width, k))
+    for fullest_first in (True, False):
+        rooms = by_room if fullest_first else by_room[::-1]
+        found = _place_all(bays, boxes, ways, sorted(sets.values(), key=lambda s: _rank(ways, s)), rooms, grid)
+        if found is not None:
+            return found
+    return None
+
+
+def _rank(ways: Sequence[tuple[Stand, ...]], members: Iterable[int]) -> tuple[int, int, int]:
+    """Few bays first, then much floor, then order."""
+    members = list(members)
+    homes = set.intersection(*({bay for stand in ways[m] for bay in stand.bays} for m in members))
+    floor = sum(min((s.floor[0] * s.floor[1] for s in ways[m]), default=0) for m in members)
+    return len(homes), -floor, members[0]
+
+
+def _place_all(
+    bays: Sequence[Bay], boxes: Sequence[Box], ways: Sequence[tuple[Stand, ...]], sets: Sequence[list[int]],
+    rooms: Sequence[int], grid: int,
+) -> tuple[Stowed, ...] | None:  # fmt: skip
+    taken: Taken = {k: [] for k in rooms}
+    loads = dict.fromkeys(rooms, 0)
+    for members in sets:
+        for k in rooms:
+            added = _place_set(bays[k], boxes, ways, members, k, taken[k], grid)
+            if added is not None and loads[k] + sum(boxes[m].mass for m in members) <= bays[k].load:
+                taken[k] += added
+                loads[k] += sum(boxes[m].mass for m in members)
+                break
+        else:
+            return None
+    places: dict[int, Stowed] = {}
+    for k, there in taken.items():
+        for index, (x, y, _, _), stand in there:
+            air = boxes[index].clearance
+            places[index] = Stowed(boxes[index].id, bays[k].name, x * grid + air, y * grid + air, *stand.sizes)
+    return tuple(places[index] for index in range(len(boxes)))
+
+
+def _place_set(
+    bay: Bay, boxes: Sequence[Box], ways: Sequence[tuple[Stand, ...]], members: Sequence[int], k: int,
+    there: list[tuple[int, Rectangle, Stand]], grid: int,
+) -> list[tuple[int, Rectangle, Stand]] | None:  # fmt: skip
+    region = Snapped(*floor_of(bay, grid), ())
+    added: list[tuple[int, Rectangle, Stand]] = []
+    for index in sorted(members, key=lambda m: (-boxes[m].length * boxes[m].width, m)):
+        taken = [rectangle for _, rectangle, _ in (*there, *added)]
+        fits = (
+            (place, stand)
+            for stand in sorted(ways[index], key=lambda s: (s.floor[0] * s.floor[1], s.floor, s.sizes))
+            if k in stand.bays and (place := first_corner(region, taken, stand.floor, across=True)) is not None
+        )
+        first = next(fits, None)
+        if first is None:
+            return None
+        added.append((index, *first))
+    return added

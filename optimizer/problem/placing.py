@@ -1,0 +1,166 @@
+"""Brief -> Space, and parts -> things that need a place.
+
+On the road: brief + parts -> *problem*. Everything is rounded here, once, against the kit.
+"""
+
+from __future__ import annotations
+
+from math import ceil, floor
+
+from optimizer.brief.brief import Brief
+from optimizer.brief.vehicle import Bay as BayOfBrief
+from optimizer.brief.vehicle import Roof, Vehicle
+from optimizer.packing.bays import Bay
+from optimizer.packing.grid import snap_region
+from optimizer.packing.shapes import Placed, Region
+from optimizer.parts.records import FuelTank, GreyContainer, OwnPart, Part, SolarPanel, WaterContainer
+from optimizer.physics.fuel import FUEL_DENSITY_KG_L
+from optimizer.physics.water import WATER_KG_L
+from optimizer.problem.space import NOWHERE, At, Ballast, BayPlace, RoofPlace, Space, Thing
+from optimizer.units import MASS_SCALE, demand_up, supply_down
+
+SEAT_FROM_MIDDLE = 0.25
+"""Of the track: how far from the middle an unnamed seat may be; common practice, no source."""
+ALL, PEOPLE, DRIVER = (0, 1, 2), (0, 2), (0, 1, 2)
+
+
+def space_of(brief: Brief) -> Space:
+    """The van's places and what rests on its axles whatever is chosen."""
+    vehicle = brief.vehicle
+    weighed = vehicle.front_axle_mass + vehicle.rear_axle_mass
+    lean = weighed * (1 - 2 * vehicle.left_share / 100)
+    return Space(
+        roof=_roof(vehicle.roof),
+        bays=tuple(_bay(vehicle, bay) for bay in vehicle.bays),
+        wheelbase=(supply_down(vehicle.wheelbase), demand_up(vehicle.wheelbase)),
+        track=supply_down(vehicle.track),
+        weighed=(demand_up(vehicle.front_axle_mass, MASS_SCALE), demand_up(vehicle.rear_axle_mass, MASS_SCALE)),
+        weighed_sides=(_up(lean), _up(-lean)),
+        ballast=tuple(_ballast(brief)),
+        food=_at(brief.supplies.food_x, brief.supplies.food_y),
+        may_split=brief.preferences.split_bays,
+    )
+
+
+def _up(kilograms: float) -> int:
+    return ceil(round(kilograms * MASS_SCALE, 6))
+
+
+def _at(x: float | None, y: float) -> At:
+    if x is None:
+        return At(None, None, floor(y), ceil(y))
+    return At(floor(x), ceil(x), floor(y), ceil(y))
+
+
+def _roof(roof: Roof) -> RoofPlace:
+    margin = demand_up(roof.edge_margin)
+    length, width = (max(0, supply_down(side - 2 * roof.edge_margin)) for side in (roof.length, roof.width))
+    obstacles = tuple(
+        _outward(o.name, (o.x, o.y, o.x + o.length, o.y + o.width), roof.edge_margin) for o in roof.obstacles
+    )
+    fan = None
+    if roof.fan_x is not None and roof.fan_y is not None:
+        fan = (floor(roof.fan_x - roof.edge_margin), floor(roof.fan_y - roof.edge_margin))
+    middle = None if roof.x is None else roof.x + roof.length / 2
+    return RoofPlace(
+        Region(length, width, obstacles), demand_up(roof.gap), (margin, margin),
+        (supply_down(roof.length), supply_down(roof.width)), _at(middle, 0.0), fan, demand_up(roof.fan_length),
+    )  # fmt: skip
+
+
+def _outward(name: str, edges: tuple[float, float, float, float], margin: float) -> Placed:
+    x, y, far_x, far_y = edges[0] - margin, edges[1] - margin, edges[2] - margin, edges[3] - margin
+    return Placed(name, floor(x), floor(y), ceil(far_x) - floor(x), ceil(far_y) - floor(y))
+
+
+def _bay(vehicle: Vehicle, bay: BayOfBrief) -> BayPlace:
+    doors = (None if d is None else supply_down(d) for d in (bay.door_width, bay.door_height))
+    inner = Bay(
+        bay.name, supply_down(bay.length), supply_down(bay.width), supply_down(bay.height),
+        supply_down(bay.load, MASS_SCALE), tuple(sorted(set(bay.tags))), *doors,
+    )  # fmt: skip
+    hangs = 0
+    if "rear_hang" in bay.tags:
+        # What is measured from the bumper may not be less than the thing itself is long.
+        behind = bay.x + bay.length / 2 - (vehicle.length - vehicle.front_overhang)
+        hangs = demand_up(max(bay.length, behind))
+    return BayPlace(inner, _at(bay.x, bay.y), supply_down(bay.z), hangs)
+
+
+def _ballast(brief: Brief) -> list[Ballast]:
+    """People on their seats, the first of them the driver; fittings; gear."""
+    vehicle, supplies = brief.vehicle, brief.supplies
+    seats = {seat.name: _at(seat.x, seat.y) for seat in vehicle.seats}
+    aside = vehicle.track * SEAT_FROM_MIDDLE
+    anywhere = At(None, None, floor(-aside), ceil(aside))
+    found = [
+        Ballast(
+            person.name or f"person {number}", demand_up(person.mass, MASS_SCALE), seats.get(person.seat, anywhere),
+            DRIVER if number == 1 else PEOPLE,
+        )
+        for number, person in enumerate(brief.people, 1)
+    ]
+    found += [Ballast(f.name, demand_up(f.mass, MASS_SCALE), _at(f.x, f.y), ALL) for f in vehicle.fittings]
+    gear = demand_up(supplies.gear, MASS_SCALE)
+    return [*found, Ballast("gear", gear, _at(supplies.gear_x, supplies.gear_y), PEOPLE)]
+
+
+def free_roof_cm2(space: Space) -> int:
+    """Area for panels and fan, each with its gap, inside the margins and off the obstacles [cm2].
+
+    Rounded up, as things are rounded down: this sum only spares work. Whether they fit is laid out.
+    """
+    return -(-snap_region(space.roof.region, space.roof.gap, 1).free_area // 100)
+
+
+def roof_taken_cm2(space: Space, length: float, width: float) -> int:
+    """What one thing takes of that area [cm2], rounded down."""
+    gap = space.roof.gap
+    return (demand_up(length) + gap) * (demand_up(width) + gap) // 100
+
+
+def fan_taken_cm2(space: Space, side: int) -> int:
+    """What a fan takes of that area: its own, or where it is pinned whatever of it is still free [cm2]."""
+    roof = space.roof
+    if roof.fan is None:
+        return roof_taken_cm2(space, side, side)
+    pinned = Placed("fan", *roof.fan, side, side)
+    with_fan = Region(roof.region.length, roof.region.width, (*roof.region.obstacles, pinned))
+    return (snap_region(roof.region, roof.gap, 1).free_area - snap_region(with_fan, roof.gap, 1).free_area) // 100
+
+
+def thing_of(part: Part | OwnPart, count: int, fan_side: int = 0) -> Thing | None:
+    """What needs a place of so many parts; None for what needs none.
+
+    ``fan_side`` is the side of a roof fan's opening, which the fan covers.
+    """
+    tags = tuple(sorted({word.strip() for word in part.bay_tags.split("|")} - {"", "-"}))
+    length, width, height = demand_up(part.length_mm), demand_up(part.width_mm), demand_up(part.height_mm)
+    on_roof = tags == ("roof",)
+    if on_roof and fan_side:
+        length = width = max(length, width, fan_side)
+    if not tags or not length or not width or not (height or on_roof):
+        return None
+    contents, filling = _contents(part)
+    brackets = part.bracket_mass_kg if isinstance(part, SolarPanel) else 0.0
+    more = part if isinstance(part, Part) else None
+    return Thing(
+        part.id, count, length, width, height, demand_up(part.mass_kg + brackets, MASS_SCALE),
+        contents=contents, filling=filling,
+        tags=tags, upright=bool(more and more.upright),
+        clearance=demand_up(more.clearance_mm) if more else 0, on_roof=on_roof,
+        opening=more.opening if more else "", skill=part.skill,
+    )  # fmt: skip
+
+
+def _contents(part: Part | OwnPart) -> tuple[int, str]:
+    if isinstance(part, WaterContainer):
+        return demand_up(part.volume_l * WATER_KG_L, MASS_SCALE), "supply"
+    if isinstance(part, FuelTank):
+        return demand_up(part.volume_l * FUEL_DENSITY_KG_L[part.fuel], MASS_SCALE), "supply"
+    if isinstance(part, GreyContainer):
+        return demand_up(part.volume_l * WATER_KG_L, MASS_SCALE), "waste"
+    return 0, ""
+
+
+__all__ = ["NOWHERE", "fan_taken_cm2", "free_roof_cm2", "roof_taken_cm2", "space_of", "thing_of"]

@@ -1,0 +1,124 @@
+"""It fits: rectangles on the roof, boxes in the bays.
+
+``add`` asks for what must be so however things are put: floor and load enough in the bays that take them.
+How they are put is settled by ``places``; ``holds`` looks at a kit that has its places.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from optimizer.packing.standing import stands
+from optimizer.places.checking import bay_faults, roof_faults
+from optimizer.places.things import bay_things, bays_of, box_of, boxes_of, items_of, pinned_fan, usable_bays
+from optimizer.problem.records import Group, Kit, Option, Problem
+from optimizer.rules.base import Limit, Variables
+
+Takers = frozenset[int]
+"""Which of the bays take a thing, by their numbers."""
+
+
+class RoofPlan:
+    """Every rectangle has its place on the roof."""
+
+    slug = "roof_plan"
+    sentence = "Panels and roof fan lie on the roof inside its margins, apart, and clear of what stands there."
+
+    def add(self, variables: Variables) -> None:
+        """Nothing beyond the sum of areas: the plan is laid out by ``places``."""
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Things to lie on the roof against things that lie right."""
+        if problem.space is None or kit.places is None:
+            return ()
+        there = len(items_of(problem, kit)) + (pinned_fan(problem, kit) is not None)
+        right = there - min(there, len(roof_faults(problem, kit)))
+        return (Limit(self.slug, self.slug, self.sentence, "things", 1, there, right),)
+
+
+class _Bays:
+    """What the two rules share: a sum of all things over sets of bays."""
+
+    slug = ""
+    sentence = ""
+
+    def add(self, variables: Variables) -> None:
+        """For each set of bays: what can go nowhere else needs no more than they have."""
+        problem = variables.problem
+        if problem.space is None or not problem.space.has_bays:
+            return
+        bays = bays_of(usable_bays(problem))
+        needs = [
+            (group, option, takers, amount)
+            for group in problem.groups for option in group.options
+            for takers, amount in self._needs(problem, group, option)
+        ]  # fmt: skip
+        for takers in sorted({takers for *_, takers, _ in needs}, key=sorted):
+            inside = [(group, option, amount) for group, option, other, amount in needs if other <= takers]
+            total = sum(amount * variables.picked(group, option) for group, option, amount in inside)
+            room = sum(self._room(bays[k].length * bays[k].width, bays[k].load) for k in takers)
+            variables.demand(self.slug, total <= room)
+
+    def _needs(self, problem: Problem, group: Group, option: Option) -> Iterator[tuple[Takers, int]]:
+        assert problem.space is not None
+        bays = bays_of(usable_bays(problem))
+        for thing in bay_things(problem.space, option):
+            ways = stands(bays, box_of(thing.part, thing, group.name), 1)
+            takers = frozenset(k for way in ways for k in way.bays)
+            floor = min((way.floor[0] * way.floor[1] for way in ways), default=1)
+            # What no bay takes needs more than the nothing there is.
+            yield takers, thing.count * max(1, self._room(floor, thing.heaviest))
+
+    def _room(self, area: int, mass: int) -> int:
+        raise NotImplementedError
+
+
+class BaySpace(_Bays):
+    """Floor in the bays: boxes stand on it, never on each other."""
+
+    slug = "bay_space"
+    sentence = "Every box stands on the floor of a bay that may hold it, with its air, through its opening."
+
+    def _room(self, area: int, mass: int) -> int:
+        return area
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Floor taken, with the air around things, against floor; and boxes that stand right."""
+        if problem.space is None or kit.places is None or not problem.space.has_bays:
+            return ()
+        boxes = {box.id: box for box in boxes_of(problem, kit)}
+        limits = []
+        for place in problem.space.bays:
+            taken = sum(
+                (s.length + 2 * boxes[s.id].clearance) * (s.width + 2 * boxes[s.id].clearance)
+                for s in kit.places.stowed if s.bay == place.bay.name and s.id in boxes
+            )  # fmt: skip
+            name = f"{self.slug} {place.bay.name}"
+            limits.append(
+                Limit(self.slug, name, self.sentence, "m2", 1_000_000, taken, place.bay.length * place.bay.width)
+            )
+        right = len(boxes) - min(len(boxes), len(bay_faults(problem, kit)))
+        return (*limits, Limit(self.slug, f"{self.slug} all boxes", self.sentence, "things", 1, len(boxes), right))
+
+
+class BayLoad(_Bays):
+    """What a bay's floor bears."""
+
+    slug = "bay_load"
+    sentence = "No bay holds more than it bears, everything in it full."
+
+    def _room(self, area: int, mass: int) -> int:
+        return mass
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Mass in each bay against what it bears."""
+        if problem.space is None or kit.places is None or not problem.space.has_bays:
+            return ()
+        masses = {box.id: box.mass for box in boxes_of(problem, kit)}
+        return tuple(
+            Limit(
+                self.slug, f"{self.slug} {place.bay.name}", self.sentence, "kg", 1000,
+                sum(masses.get(s.id, 0) for s in kit.places.stowed if s.bay == place.bay.name), place.bay.load,
+            )
+            for place in problem.space.bays
+        )  # fmt: skip
