@@ -28,6 +28,8 @@ from optimizer.rules import BY_SLUG
 from optimizer.rules.warmth import FUELS
 
 SCOUTING_STEPS = 8
+PLENTY_TRIES = 5
+OTHER_LOADS_WH = 500
 Report = Callable[[str], None]
 
 
@@ -150,19 +152,37 @@ class _Search:
         if not self.judges or self.start is not None:
             return
         try:
-            answer = minimise(self.variables, self._plenty(), self.settings, self.deadline)
-            if answer.kit is not None and self._passes(answer.kit):
-                self._met([], self.problem.goal, self.scout.cheapened(answer.kit, self._passes))
+            for _ in range(PLENTY_TRIES):
+                answer = minimise(self.variables, self._plenty(), self.settings, self.deadline, self.clauses)
+                if answer.kit is None:
+                    return
+                if self._passes(answer.kit):
+                    self._met([], self.problem.goal, self.scout.cheapened(answer.kit, self._passes))
+                    return
+                self._learn(self._walls(answer.kit))
         except KeyboardInterrupt:
             return
 
     def _plenty(self) -> Any:
-        """An expression that is small for kits that no trip brings down."""
-        total = self.variables.total
-        energy = total("usable_wh", "battery") + 5 * total("array_w", "solar_panel")
-        warmth = total("heat_w", "heater") - 2 * total("night_w", "insulation")
-        fuel = sum((total(f"hold_{fuel}_ml") for fuel in FUELS), 0)
-        return -(energy + warmth + fuel)
+        """The price, and a heavy fine for less energy, sun and fuel than a rule of thumb would have.
+
+        Rule of thumb (common practice, no source): three days of load in the bank, a third of a day's load
+        in watts of panels, 0.8 L of fuel a night. It only finds a kit to start from.
+        """
+        problem, variables = self.problem, self.variables
+        load = problem.need("dc_wh_day") + problem.need("ac_wh_day") + OTHER_LOADS_WH
+        fuel = sum((variables.total(f"hold_{fuel}_ml") + problem.need(f"own_{fuel}_ml") for fuel in FUELS), 0)
+        wanted = (
+            ("energy", 3 * load, variables.total("usable_wh", "battery"), 200),
+            ("sun", load // 3, variables.total("array_w", "solar_panel"), 400),
+            ("fuel", 800 * max(problem.nights), fuel, 20),
+        )
+        fines: Any = 0
+        for name, enough, given, cents in wanted:
+            lack = variables.number(f"lack of {name}", enough)
+            variables.model.add(lack + given >= enough)
+            fines += cents * lack
+        return variables.price() + fines
 
     def _pin(self, objective: Any, goal: Goal | Aim, answer: Answer) -> None:
         """From now on nothing may be worse by this goal than what was proven."""

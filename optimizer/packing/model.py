@@ -179,6 +179,8 @@ def new_solver(effort: float = EFFORT, seconds: float = SECONDS) -> Any:
     solver.parameters.use_timetabling_in_no_overlap_2d = True
     solver.parameters.presolve_inclusion_work_limit = 0
     solver.parameters.no_overlap_2d_boolean_relations_limit = 0
+    # Ctrl-C belongs to whoever asked: caught in here, it would end one packing and be forgotten.
+    solver.parameters.catch_sigint_signal = False
     return solver
 
 
