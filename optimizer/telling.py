@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from optimizer.job import Job, Result
-from optimizer.problem.records import Kit, Problem
+from optimizer.problem.records import Kit, Option, Problem
 from optimizer.rules import Limit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
@@ -101,23 +101,55 @@ def _tell_kit(job: Job, kit: Kit) -> str:
         chosen = [(g, o) for g, o in kit.options(problem) if system_of(g.kind) == system and not g.hidden]
         if not chosen:
             continue
-        price = sum(option.price_cents for _, option in chosen) / 100
+        price = sum(option_cents(problem, kit, option) for _, option in chosen) / 100
         mass = sum(option.mass_g for _, option in chosen) / 1000
         lines.append(f"{system}: {show(price, 'USD', units)}, {show(mass, 'kg', units)}")
         for _, option in chosen:
             lines += [f"  {line}" for line in _part_lines(job, option.parts, option.words)]
+            lines += _used_up_line(kit, option)
         lines += _meal_lines(problem, kit) if system == "Cooking" else []
     return "\n".join(lines)
 
 
+def option_cents(problem: Problem, kit: Kit, option: Option) -> int:
+    """Money for one chosen option [cents]: its parts, those owned free, and what it uses up on the trip.
+
+    Over all options of a kit these sum to its price: a part is owned once, so where several options
+    hold it, the first in the problem's order is the free one.
+    """
+    cents = option.price_cents + kit.nights * option.get("cents_night")
+    for owned in problem.owned:
+        count = dict(option.parts).get(owned.part, 0)
+        if count:
+            left = owned.count - _held_before(problem, kit, option, owned.part)
+            cents += owned.price_cents * max(0, count - max(0, left))
+    return cents
+
+
+def _held_before(problem: Problem, kit: Kit, option: Option, part: str) -> int:
+    held = 0
+    for _, other in kit.options(problem):
+        if other is option:
+            break
+        held += dict(other.parts).get(part, 0)
+    return held
+
+
+def _used_up_line(kit: Kit, option: Option) -> list[str]:
+    cents = kit.nights * option.get("cents_night")
+    return [f"    {show(cents / 100, 'USD')} of it is used up on the trip"] if cents else []
+
+
 def _part_lines(job: Job, parts: Iterable[tuple[str, int]], words: str) -> list[str]:
     lines = []
+    owned = {o.part: o.count for o in job.problem.owned}
     for number, (part, count) in enumerate(parts):
         record = job.catalog.any_part(part)
         many = f"{count} x " if count > 1 else ""
         note = f" ({words})" if words and not number else ""
-        owned = " [owned]" if any(o.part == part for o in job.problem.owned) else ""
-        lines.append(f"{many}{record.name}{note}, {part}{owned}")
+        had = owned.get(part, 0)
+        mark = "" if not had else " [owned]" if count <= had else f" [{had} owned]"
+        lines.append(f"{many}{record.name}{note}, {part}{mark}")
     return lines
 
 
