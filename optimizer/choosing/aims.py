@@ -23,6 +23,10 @@ class Aim:
     value: Callable[[Kit], int]
 
 
+ANY = Aim(lambda _: 0, lambda _: 0)
+"""Nothing to make small: the first kit that is allowed will do."""
+
+
 class Demand(Protocol):
     """Something a kit must keep."""
 
@@ -75,14 +79,15 @@ class Better:
     kit: Kit
 
     @property
-    def _today(self) -> tuple[int, int]:
+    def numbers(self) -> tuple[int, int]:
+        """Goal and tie-break of the kit to beat, less is better."""
         goals = (self.problem.goal, self.problem.tie_break)
         first, second = (goal_number(self.problem, self.kit, goal) for goal in goals)
         return first, second
 
     def add(self, variables: ModelVariables) -> None:
         """One literal chooses which of the two it is."""
-        goal, tie = self._today
+        goal, tie = self.numbers
         by_goal = variables.model.new_bool_var("better by the goal")
         first, second = (variables.goal(g) for g in (self.problem.goal, self.problem.tie_break))
         variables.model.add(first <= goal)
@@ -93,24 +98,27 @@ class Better:
         """Goal and tie-break before today's."""
         goals = (self.problem.goal, self.problem.tie_break)
         first, second = (goal_number(self.problem, kit, goal) for goal in goals)
-        return (first, second) < self._today
+        return (first, second) < self.numbers
 
 
-@dataclass(frozen=True)
-class AtMost:
-    """A goal's number of at most so much (turned so that less is better)."""
+def beating_aim(problem: Problem, kit: Kit) -> Aim:
+    """One number that tells whether a kit is better than another: ``beaten`` if so, one more if not.
 
-    problem: Problem
-    goal: Goal
-    most: int
+    Made small, it is settled as soon as any better kit is met, and the goal still leads the way there.
+    """
+    today = Better(problem, kit)
+    goal, tie = today.numbers
+    beaten = 2 * goal
 
-    def add(self, variables: ModelVariables) -> None:
-        """One bound."""
-        variables.model.add(variables.goal(self.goal) <= self.most)
+    def expression(variables: ModelVariables) -> Any:
+        model = variables.model
+        no_lighter = model.new_bool_var("no better by the tie-break")
+        model.add(variables.goal(problem.tie_break) <= tie - 1).only_enforce_if(no_lighter.negated())
+        reached = model.new_int_var(beaten, beaten + 1, "better than today's, or not")
+        model.add(2 * variables.goal(problem.goal) + no_lighter <= reached)
+        return reached
 
-    def holds(self, kit: Kit) -> bool:
-        """The same in plain numbers."""
-        return goal_number(self.problem, kit, self.goal) <= self.most
+    return Aim(expression, lambda other: beaten if today.holds(other) else beaten + 1)
 
 
 @dataclass(frozen=True)

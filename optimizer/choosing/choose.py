@@ -118,7 +118,14 @@ class _Search:
 
     def run(self, aims: Sequence[Aim] = (), start: Kit | None = None) -> Outcome:
         self.start = start
+        if start is not None and self._allowed(start):
+            self.best = start
         return self._run_aims(aims) if aims else self._run_goals()
+
+    def _allowed(self, kit: Kit) -> bool:
+        """Whether a kit keeps every rule, every demand, and passes."""
+        kept = check(self.problem, kit).ok and all(demand.holds(kit) for demand in self.demands)
+        return kept and self._passes(kit)
 
     def _run_aims(self, aims: Sequence[Aim]) -> Outcome:
         first: Answer | None = None

@@ -1,0 +1,188 @@
+"""Where questions about a kit are asked: one problem, its trips, and all that was learnt from them so far.
+
+On the road: problem + best kit -> *explain* <-> choosing. Every question is the same choosing again with
+something changed; walls that the trips taught serve all of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
+
+from optimizer.choosing.aims import ANY, Aim, Demand, excess, goal_aims
+from optimizer.choosing.choose import choose, cost_of, order_of
+from optimizer.choosing.effects import Effects
+from optimizer.choosing.lifting import Lifter
+from optimizer.choosing.solve import Settings, Status
+from optimizer.choosing.store import LevelStore
+from optimizer.choosing.walls import Judge
+from optimizer.explain.members import Member, members_of
+from optimizer.problem.dominance import Reduced, without_dominated
+from optimizer.problem.records import Group, Kit, Problem
+from optimizer.rules import COVERAGE
+from optimizer.trips.run import short_departures
+from optimizer.trips.scene import Scene
+
+Report = Callable[[str], None]
+
+
+@dataclass(frozen=True, eq=False)
+class Trips:
+    """The trips asked for, and how many departures may fall short."""
+
+    scene: Scene
+    allowed: int
+
+
+@dataclass(frozen=True)
+class Found:
+    """The answer to one question: a kit, and whether that answer is proven to the end."""
+
+    kit: Kit | None
+    status: Status
+
+
+@dataclass(frozen=True)
+class Change:
+    """What is different from the brief."""
+
+    without: tuple[Member, ...] = ()
+    gives: Mapping[str, int] = field(default_factory=dict)
+    """By how much limits give way, by slug; 'coverage' in departures."""
+    required: tuple[str, ...] = ()
+    refused: tuple[str, ...] = ()
+    whole: bool = False
+    """Among all options, those too that another is better than in everything."""
+
+
+class Bench:
+    """Asks the choosing one changed question after another.
+
+    Parameters
+    ----------
+    problem : Problem
+        Whole, nothing left out.
+    trips : Trips, or None when none are asked for
+    settings, store, report : as for the choosing
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        trips: Trips | None = None,
+        settings: Settings | None = None,
+        store: LevelStore | None = None,
+        report: Report | None = None,
+    ) -> None:
+        self.problem = problem
+        self.trips = trips
+        self.settings = settings or Settings()
+        self.store = store if store is not None else LevelStore()
+        self.report = report or (lambda _: None)
+        self.asked = 0
+        self._reduced: dict[tuple[tuple[str, ...], ...], Reduced] = {}
+        self._effects: dict[int, tuple[tuple[Group, ...], Effects]] = {}
+        self._lifters: dict[tuple[int, int], Lifter] = {}
+        self._shorts: dict[tuple[object, ...], int] = {}
+
+    # -- asking ---------------------------------------------------------------------------------
+
+    def ask(
+        self,
+        change: Change | None = None,
+        aims: Sequence[Aim] | None = None,
+        demands: Sequence[Demand] = (),
+        slack: Mapping[str, int] | None = None,
+        start: Kit | None = None,
+    ) -> Found:
+        """The best kit of the problem as changed; ``aims`` in place of goal and tie-break."""
+        change = change or Change()
+        self.asked += 1
+        self.report(f"question {self.asked}")
+        problem = self.changed(change)
+        if slack:
+            problem = replace(problem, gives={**problem.gives, **slack})
+        lifter = self._lifter(problem, change)
+        judges: list[Judge] = [lifter] if lifter is not None else []
+        outcome = choose(
+            problem, judges, self.settings, lifter.known() if lifter is not None else (), None,
+            goal_aims(problem) if aims is None else aims, demands, slack, start,
+        )
+        proven = outcome.status != "proven" or outcome.ties_broken
+        return Found(outcome.kit, outcome.status if proven else "unproven")
+
+    def possible(self, change: Change, start: Kit | None = None) -> Found:
+        """Any kit that keeps what is left of the brief."""
+        return self.ask(change, aims=(ANY,), start=start)
+
+    def changed(self, change: Change) -> Problem:
+        """The problem with a change made, options left out that cannot matter."""
+        problem = self.smaller(change).problem
+        for member in change.without:
+            problem = member.dropped(problem)
+        gives = {slug: give for slug, give in change.gives.items() if slug != COVERAGE}
+        return replace(problem, gives=gives) if gives else problem
+
+    def smaller(self, change: Change) -> Reduced:
+        """The problem without options that can never matter, and what stands in for them."""
+        key = (change.required, change.refused, ("whole",) if change.whole else ())
+        if key not in self._reduced:
+            problem = self.problem
+            if change.required or change.refused:
+                required = {*problem.required, *change.required} - set(change.refused)
+                refused = {*problem.refused, *change.refused} - set(change.required)
+                rules = [*problem.rules, *(slug for slug in ("required", "refused") if slug not in problem.rules)]
+                problem = replace(
+                    problem, required=tuple(sorted(required)), refused=tuple(sorted(refused)), rules=tuple(rules)
+                )
+            self._reduced[key] = Reduced(problem, {}) if change.whole else without_dominated(problem, order_of(problem))
+        return self._reduced[key]
+
+    # -- the trips ------------------------------------------------------------------------------
+
+    def _lifter(self, problem: Problem, change: Change) -> Lifter | None:
+        if self.trips is None or any(member.name == COVERAGE for member in change.without):
+            return None
+        allowed = self.trips.allowed + change.gives.get(COVERAGE, 0)
+        key = (id(problem.groups), allowed)
+        if key not in self._lifters:
+            effects = self._effects_of(problem, self.trips.scene)
+            cost = partial(cost_of, problem.goal)
+            self._lifters[key] = Lifter(effects, allowed, cost, self.store)
+        return self._lifters[key]
+
+    def _effects_of(self, problem: Problem, scene: Scene) -> Effects:
+        """Numbers for the trips; they hang on the groups alone, and on fuel that no question changes."""
+        key = id(problem.groups)
+        if key not in self._effects:
+            self._effects[key] = (problem.groups, Effects(problem, scene))
+        return self._effects[key][1]
+
+    def short(self, kit: Kit) -> int:
+        """How many departures a kit leaves short; 0 when no trips are asked for."""
+        if self.trips is None:
+            return 0
+        key = (kit.nights, *sorted(kit.choices.items()))
+        if key not in self._shorts:
+            row = self._effects_of(self.problem, self.trips.scene).kit_row(kit)
+            self._shorts[key] = int(short_departures(self.trips.scene, row, kit.nights))
+        return self._shorts[key]
+
+    def excess(self, kit: Kit, name: str) -> int:
+        """By how much a kit passes a limit of the brief as it stands; below zero the room it leaves."""
+        if name == COVERAGE:
+            assert self.trips is not None
+            return self.short(kit) - self.trips.allowed
+        return excess(self.problem, kit, name)
+
+    # -- members --------------------------------------------------------------------------------
+
+    def members(self, parts_too: bool = False) -> tuple[Member, ...]:
+        """What of the brief can be given up."""
+        return members_of(self.problem, self.trips is not None, parts_too)
+
+    def only(self, kept: Iterable[Member], every: Iterable[Member]) -> Change:
+        """The change that keeps these members and drops the rest of ``every``."""
+        names = {member.name for member in kept}
+        return Change(without=tuple(member for member in every if member.name not in names))

@@ -1,0 +1,227 @@
+"""What each limit costs: how far it must give before a better kit comes, and when today's kit must go.
+
+On the road: best kit -> *limits with prices* -> words. Nothing is a slope: each break-even is the choosing
+done again, first for the least give that lets a better kit in, then for the best kit at that give.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from optimizer.check import check, goal_value
+from optimizer.choosing.aims import Better, beating_aim, goal_aims, slack_aim
+from optimizer.explain.bench import Bench, Change, Found
+from optimizer.explain.members import BY_BRIEF, OWN, Member
+from optimizer.problem.records import Kit
+from optimizer.rules import COVERAGE, Limit
+
+LOOSENED_ONLY = ("fuel",)
+"""Limits that stand for several things at once, of which some may not be used: tightened they say nothing."""
+
+
+@dataclass(frozen=True)
+class BreakEven:
+    """The value of a limit at which the best kit changes."""
+
+    give: int
+    """How far the limit moves, in its own integers: above zero looser, below zero tighter."""
+    kit: Kit | None
+    """The best kit then; None when there is none at all."""
+    proven: bool
+
+
+@dataclass(frozen=True)
+class Story:
+    """One limit of a kit, with what it costs."""
+
+    member: Member
+    rows: tuple[Limit, ...]
+    """How it stands; empty for wishes."""
+    proven: bool
+    """Whether it is proven that no loosening changes the best kit where ``looser`` is None."""
+    looser: BreakEven | None = None
+    """None when no loosening changes the best kit; for a wish, the best kit without it."""
+    tighter: BreakEven | None = None
+    """None where tightening has no meaning or nothing of it is used."""
+
+
+@dataclass(frozen=True)
+class Stories:
+    """All limits, dearest first, and sets of limits that hold only together."""
+
+    kit: Kit
+    limits: tuple[Story, ...]
+    together: tuple[tuple[Member, ...], ...] = field(default=())
+
+
+def stories(bench: Bench, kit: Kit) -> Stories:
+    """Every limit and wish of the brief with its break-evens, for the best kit of the bench's problem.
+
+    Parameters
+    ----------
+    bench : Bench
+    kit : the proven best kit
+
+    Returns
+    -------
+    Stories
+        Sorted by what the limit costs: how much better the goal becomes at its first break-even.
+    """
+    members = bench.members(parts_too=True)
+    binding = _binding(bench, kit, members)
+    told = [_story(bench, kit, member, binding.get(member)) for member in members]
+    free = [member for member in members if member not in binding]
+    return Stories(kit, tuple(sorted(told, key=lambda story: _rank(bench, kit, story))), _together(bench, kit, free))
+
+
+def _rank(bench: Bench, kit: Kit, story: Story) -> tuple[int, int, int]:
+    goal, tie = saved(bench, kit, story.looser.kit if story.looser is not None else None)
+    room = min((limit.room for limit in story.rows), default=0)
+    return (-goal, -tie, room)
+
+
+def saved(bench: Bench, today: Kit, other: Kit | None) -> tuple[int, int]:
+    """By how much another kit is better than today's, in the goal and in its tie-break."""
+    if other is None:
+        return 0, 0
+    gains = []
+    for goal in (bench.problem.goal, bench.problem.tie_break):
+        gain = goal_value(bench.problem, today, goal) - goal_value(bench.problem, other, goal)
+        gains.append(-gain if goal.maximise else gain)
+    return gains[0], gains[1]
+
+
+def _binding(bench: Bench, kit: Kit, members: Sequence[Member]) -> dict[Member, Found]:
+    """The limits without which the best kit is better, each alone.
+
+    Many limits change nothing even when all of them are dropped at once: one question clears them all.
+    """
+    found = _better(bench, kit, Change(without=tuple(members)))
+    if found.status == "impossible" or not members:
+        return {}
+    if len(members) == 1:
+        return {members[0]: found}
+    middle = len(members) // 2
+    return _binding(bench, kit, members[:middle]) | _binding(bench, kit, members[middle:])
+
+
+def _better(bench: Bench, kit: Kit, change: Change) -> Found:
+    """Any kit that is better, the first one met: near today's, where the trips are known best."""
+    found = bench.ask(change, aims=(beating_aim(bench.problem, kit),), start=kit)
+    if found.kit is not None and Better(bench.problem, kit).holds(found.kit):
+        return Found(found.kit, "proven")
+    return Found(None, "impossible" if found.status == "proven" else found.status)
+
+
+def rows_of(bench: Bench, kit: Kit, member: Member) -> tuple[Limit, ...]:
+    """How a limit stands for a kit."""
+    if member.name == COVERAGE:
+        assert bench.trips is not None
+        sentence = "As many departures as asked for run short of nothing on their whole trip."
+        return (Limit(COVERAGE, COVERAGE, sentence, "departures", 1, bench.short(kit), bench.trips.allowed),)
+    return tuple(limit for limit in check(bench.problem, kit).limits if limit.slug == member.name)
+
+
+def _story(bench: Bench, kit: Kit, member: Member, found: Found | None) -> Story:
+    rows = rows_of(bench, kit, member) if member.numbers else ()
+    tighter = _tighter(bench, kit, member, rows)
+    if found is None:
+        return Story(member, rows, True, None, tighter)
+    if found.kit is None:
+        return Story(member, rows, False, None, tighter)
+    if member.numbers:
+        looser = least_give(bench, member, found.kit, Better(bench.problem, kit))
+    else:
+        best = bench.ask(Change(without=(member,)), start=found.kit)
+        looser = BreakEven(0, best.kit or found.kit, best.status == "proven")
+    return Story(member, rows, True, looser, tighter)
+
+
+def least_give(bench: Bench, member: Member, known: Kit, better: Better | None = None) -> BreakEven:
+    """The least give of one limit that lets a kit in (a better one than today's, if so asked).
+
+    ``known`` is a kit that would be let in by some give: it bounds the search.
+    """
+    demands = (better,) if better is not None else ()
+    most = bench.excess(known, member.name)
+    if member.name == COVERAGE:
+        return _least_short(bench, member, known, better)
+    slack = {member.name: most}
+    aims = (slack_aim(bench.problem, {member.name: 1}), *goal_aims(bench.problem))
+    found = bench.ask(aims=aims, demands=demands, slack=slack, start=known)
+    if found.kit is None:
+        return BreakEven(most, known, proven=False)
+    return BreakEven(bench.excess(found.kit, member.name), found.kit, found.status == "proven")
+
+
+def _least_short(bench: Bench, member: Member, known: Kit, better: Better | None) -> BreakEven:
+    """The same for trips: the fewest further departures that may fall short, by halving."""
+    demands = (better,) if better is not None else ()
+    low, high, best, proven = 0, bench.excess(known, member.name), known, True
+    while high - low > 1:
+        middle = (low + high) // 2
+        found = bench.ask(Change(gives={COVERAGE: middle}), demands=demands)
+        if found.kit is not None:
+            best, high = found.kit, bench.excess(found.kit, COVERAGE)
+        elif found.status == "impossible":
+            low = middle
+        else:
+            proven, low = False, middle
+    last = bench.ask(Change(gives={COVERAGE: high}), demands=demands, start=best)
+    return BreakEven(high, last.kit or best, proven and last.status == "proven")
+
+
+def _tighter(bench: Bench, kit: Kit, member: Member, rows: Sequence[Limit]) -> BreakEven | None:
+    name = member.name
+    meant = name in BY_BRIEF or name == COVERAGE or name.startswith(OWN)
+    if not meant or name in LOOSENED_ONLY or not any(limit.used > 0 for limit in rows):
+        return None
+    give = bench.excess(kit, name) - 1
+    found = bench.ask(Change(gives={name: give}))
+    return BreakEven(give, found.kit, found.status != "unproven")
+
+
+def _together(bench: Bench, kit: Kit, free: Sequence[Member]) -> tuple[tuple[Member, ...], ...]:
+    """Sets of limits that cost nothing each, but something together; none larger than it need be."""
+    found = _better(bench, kit, Change(without=tuple(free)))
+    if found.kit is None:
+        return ()
+    first = _shrunk(bench, kit, _broken(bench, found.kit, free))
+    sets = [first] if first else []
+    for member in first:
+        rest = [other for other in free if other != member]
+        again = _better(bench, kit, Change(without=tuple(rest)))
+        if again.kit is not None:
+            other_set = _shrunk(bench, kit, _broken(bench, again.kit, rest))
+            if other_set and other_set not in sets:
+                sets.append(other_set)
+    return tuple(sets)
+
+
+def _shrunk(bench: Bench, kit: Kit, members: tuple[Member, ...]) -> tuple[Member, ...]:
+    """Leave out members one by one as long as the others together still hold a better kit back."""
+    kept = members
+    for member in members:
+        fewer = tuple(other for other in kept if other != member)
+        found = _better(bench, kit, Change(without=fewer))
+        if found.kit is not None:
+            kept = tuple(other for other in fewer if other in _broken(bench, found.kit, fewer))
+    return kept
+
+
+def _broken(bench: Bench, kit: Kit, members: Sequence[Member]) -> tuple[Member, ...]:
+    """The members that a kit breaks."""
+    return tuple(member for member in members if breaks(bench, kit, member))
+
+
+def breaks(bench: Bench, kit: Kit, member: Member) -> bool:
+    """Whether a kit breaks a limit or wish of the brief."""
+    if member.numbers:
+        return bench.excess(kit, member.name) > 0
+    what, _, name = member.name.partition(" ")
+    if what == "required":
+        return name not in kit.counts(bench.problem)
+    if what == "refused":
+        return name in kit.counts(bench.problem)
+    return any(name in option.skills for _, option in kit.options(bench.problem))
