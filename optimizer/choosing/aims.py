@@ -123,31 +123,29 @@ def beating_aim(problem: Problem, kit: Kit) -> Aim:
 
 @dataclass(frozen=True)
 class OtherParts:
-    """Not these parts in these numbers: in at least one part the counts differ."""
+    """Not these parts, nor these with more added: of at least one part it has fewer.
+
+    A kit that only adds things to another is no news to anybody.
+    """
 
     problem: Problem
     counts: tuple[tuple[str, int], ...]
 
     def add(self, variables: ModelVariables) -> None:
-        """A literal each for more and for fewer of a part than it has; one of them must hold."""
-        model, wanted = variables.model, dict(self.counts)
-        differs = []
-        for part, terms in _holders(self.problem, variables).items():
-            number = sum(count * literal for literal, count in terms)
-            many, most = wanted.get(part, 0), sum(count for _, count in terms)
-            if many < most:
-                more = model.new_bool_var("more of it")
-                model.add(number >= many + 1).only_enforce_if(more)
-                differs.append(more)
-            if many > 0:
-                fewer = model.new_bool_var("fewer of it")
-                model.add(number <= many - 1).only_enforce_if(fewer)
-                differs.append(fewer)
-        model.add_bool_or(differs)
+        """A literal for fewer of each part; one of them must hold."""
+        model, holders = variables.model, _holders(variables.problem, variables)
+        fewer_of = []
+        for part, many in self.counts:
+            fewer = model.new_bool_var(f"fewer of {part}")
+            number = sum(count * literal for literal, count in holders.get(part, ()))
+            model.add(number <= many - 1).only_enforce_if(fewer)
+            fewer_of.append(fewer)
+        model.add_bool_or(fewer_of)
 
     def holds(self, kit: Kit) -> bool:
         """Counts compared."""
-        return tuple(sorted(kit.counts(self.problem).items())) != self.counts
+        counts = kit.counts(self.problem)
+        return any(counts.get(part, 0) < many for part, many in self.counts)
 
 
 def _holders(problem: Problem, variables: ModelVariables) -> dict[str, list[tuple[Any, int]]]:
@@ -160,12 +158,29 @@ def _holders(problem: Problem, variables: ModelVariables) -> dict[str, list[tupl
     return holders
 
 
+@dataclass(frozen=True)
+class AtMost:
+    """A goal's number of at most so much (turned so that less is better)."""
+
+    problem: Problem
+    goal: Goal
+    most: int
+
+    def add(self, variables: ModelVariables) -> None:
+        """One bound."""
+        variables.model.add(variables.goal(self.goal) <= self.most)
+
+    def holds(self, kit: Kit) -> bool:
+        """The same in plain numbers."""
+        return goal_number(self.problem, kit, self.goal) <= self.most
+
+
 def sharing_aim(problem: Problem, counts: Mapping[str, int]) -> Aim:
     """How many kinds of parts a kit shares with these."""
 
     def expression(variables: ModelVariables) -> Any:
         model, shared = variables.model, []
-        for part, terms in _holders(problem, variables).items():
+        for part, terms in _holders(variables.problem, variables).items():
             if part in counts:
                 there = model.new_bool_var("still there")
                 for literal, _ in terms:

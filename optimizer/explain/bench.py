@@ -10,20 +10,26 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
-from optimizer.choosing.aims import ANY, Aim, Demand, excess, goal_aims
+from optimizer.check import check
+from optimizer.choosing.aims import ANY, Aim, Demand, excess, goal_aims, slack_aim
 from optimizer.choosing.choose import choose, cost_of, order_of
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.lifting import Lifter
 from optimizer.choosing.solve import Settings, Status
 from optimizer.choosing.store import LevelStore
-from optimizer.choosing.walls import Judge
+from optimizer.choosing.walls import Judge, Wall
+from optimizer.explain.giving import STEPS, given
 from optimizer.explain.members import Member, members_of
+from optimizer.places.judge import Places
 from optimizer.problem.dominance import Reduced, without_dominated
 from optimizer.problem.records import Group, Kit, Problem
+from optimizer.problem.space import Placement
 from optimizer.rules import COVERAGE
 from optimizer.trips.run import short_departures
 from optimizer.trips.scene import Scene
 
+ELASTIC = {"budget": 10**9, "payload": 10**8, "roof_area": 10**7}
+"""Limits that may be made elastic, and by how much at most: more than any kit uses."""
 Report = Callable[[str], None]
 
 
@@ -56,6 +62,24 @@ class Change:
     """Among all options, those too that another is better than in everything."""
 
 
+class Remembered:
+    """A judge of places that keeps the walls it named, for later questions about the same places."""
+
+    def __init__(self, judge: Places) -> None:
+        self.judge = judge
+        self.known: list[Wall] = []
+
+    def passes(self, kit: Kit) -> bool:
+        """Whether the kit passes."""
+        return self.judge.passes(kit)
+
+    def walls(self, kit: Kit) -> list[Wall]:
+        """Walls that a kit which does not pass stands before."""
+        named = self.judge.walls(kit)
+        self.known += [wall for wall in named if wall not in self.known]
+        return named
+
+
 class Bench:
     """Asks the choosing one changed question after another.
 
@@ -84,6 +108,7 @@ class Bench:
         self._reduced: dict[tuple[tuple[str, ...], ...], Reduced] = {}
         self._effects: dict[int, tuple[tuple[Group, ...], Effects]] = {}
         self._lifters: dict[tuple[int, int], Lifter] = {}
+        self._places: dict[tuple[object, ...], Remembered] = {}
         self._shorts: dict[tuple[object, ...], int] = {}
 
     # -- asking ---------------------------------------------------------------------------------
@@ -103,26 +128,65 @@ class Bench:
         problem = self.changed(change)
         if slack:
             problem = replace(problem, gives={**problem.gives, **slack})
-        lifter = self._lifter(problem, change)
-        judges: list[Judge] = [lifter] if lifter is not None else []
+        lifter, places = self._lifter(problem, change), self._places_of(problem)
+        judges: list[Judge] = [judge for judge in (lifter, places) if judge is not None]
         outcome = choose(
-            problem, judges, self.settings, lifter.known() if lifter is not None else (), None,
+            problem, judges, self.settings, self._known(lifter, places), None,
             goal_aims(problem) if aims is None else aims, demands, slack, start,
         )
         proven = outcome.status != "proven" or outcome.ties_broken
-        return Found(outcome.kit, outcome.status if proven else "unproven")
+        if places is not None and places.judge.undecided:
+            proven = False
+        kit = outcome.kit
+        if kit is not None and places is not None:
+            where = places.judge.where(kit)
+            assert isinstance(where, Placement)
+            kit = replace(kit, places=where)
+        return Found(kit, outcome.status if proven else "unproven")
+
+    def _known(self, lifter: Lifter | None, places: Remembered | None) -> list[Wall]:
+        walls = lifter.known() if lifter is not None else []
+        return walls + (places.known if places is not None else [])
+
+    def keeps(self, kit: Kit, change: Change) -> bool:
+        """Whether a kit keeps everything of the problem as changed."""
+        problem = self.changed(change)
+        bare = replace(kit, places=None)
+        if not check(problem, bare).ok:
+            return False
+        judges = (self._lifter(problem, change), self._places_of(problem))
+        return all(judge.passes(bare) for judge in judges if judge is not None)
+
+    def _places_of(self, problem: Problem) -> Remembered | None:
+        """The judge of places, the same one for the same groups, space and gives."""
+        if problem.space is None:
+            return None
+        key = (id(problem.groups), problem.space, *(problem.give(slug) for slug in sorted(STEPS)))
+        if key not in self._places:
+            self._places[key] = Remembered(Places(problem))
+        return self._places[key]
 
     def possible(self, change: Change, start: Kit | None = None) -> Found:
-        """Any kit that keeps what is left of the brief."""
-        return self.ask(change, aims=(ANY,), start=start)
+        """Any kit that keeps what is left of the brief: 'proven' with a kit, or 'impossible'.
+
+        One limit in force is made elastic, and its excess small: what leads to the kits that pass also
+        proves soonest that there are none.
+        """
+        problem = self.changed(change)
+        slug = next((slug for slug in ELASTIC if slug in problem.rules), None)
+        if slug is None:
+            return self.ask(change, aims=(ANY,), start=start)
+        found = self.ask(change, aims=(slack_aim(problem, {slug: 1}),), slack={slug: ELASTIC[slug]}, start=start)
+        if found.kit is None or excess(problem, found.kit, slug) <= 0:
+            return replace(found, status="proven") if found.kit is not None else found
+        return Found(None, "impossible" if found.status == "proven" else "unproven")
 
     def changed(self, change: Change) -> Problem:
         """The problem with a change made, options left out that cannot matter."""
         problem = self.smaller(change).problem
         for member in change.without:
             problem = member.dropped(problem)
-        gives = {slug: give for slug, give in change.gives.items() if slug != COVERAGE}
-        return replace(problem, gives=gives) if gives else problem
+        return given(problem, change.gives)
 
     def smaller(self, change: Change) -> Reduced:
         """The problem without options that can never matter, and what stands in for them."""
@@ -181,6 +245,11 @@ class Bench:
     def members(self, parts_too: bool = False) -> tuple[Member, ...]:
         """What of the brief can be given up."""
         return members_of(self.problem, self.trips is not None, parts_too)
+
+    def without(self, member: Member) -> Bench:
+        """A bench for the problem without a member, sharing what was learnt."""
+        trips = None if member.name == COVERAGE else self.trips
+        return Bench(member.dropped(self.problem), trips, self.settings, self.store, self.report)
 
     def only(self, kept: Iterable[Member], every: Iterable[Member]) -> Change:
         """The change that keeps these members and drops the rest of ``every``."""

@@ -7,11 +7,12 @@ done again, first for the least give that lets a better kit in, then for the bes
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from optimizer.check import check, goal_value
-from optimizer.choosing.aims import Better, beating_aim, goal_aims, slack_aim
+from optimizer.choosing.aims import Better, Demand, beating_aim, goal_aims, slack_aim
 from optimizer.explain.bench import Bench, Change, Found
+from optimizer.explain.giving import ROOF, STEPS, step_of
 from optimizer.explain.members import BY_BRIEF, OWN, Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE, Limit
@@ -138,38 +139,52 @@ def _story(bench: Bench, kit: Kit, member: Member, found: Found | None) -> Story
     return Story(member, rows, True, looser, tighter)
 
 
-def least_give(bench: Bench, member: Member, known: Kit, better: Better | None = None) -> BreakEven:
+def least_give(
+    bench: Bench, member: Member, known: Kit, better: Better | None = None, base: Change | None = None
+) -> BreakEven:
     """The least give of one limit that lets a kit in (a better one than today's, if so asked).
 
-    ``known`` is a kit that would be let in by some give: it bounds the search.
+    Parameters
+    ----------
+    bench, member : Bench, Member
+    known : a kit that would be let in by some give: it bounds the search
+    better : what the kit must be better than
+    base : what is changed besides
     """
     demands = (better,) if better is not None else ()
+    change = base or Change()
+    if step_of(bench.problem, member.name):
+        return _least_stepped(bench, member, demands, change)
     most = bench.excess(known, member.name)
-    if member.name == COVERAGE:
-        return _least_short(bench, member, known, better)
-    slack = {member.name: most}
     aims = (slack_aim(bench.problem, {member.name: 1}), *goal_aims(bench.problem))
-    found = bench.ask(aims=aims, demands=demands, slack=slack, start=known)
+    found = bench.ask(change, aims=aims, demands=demands, slack={member.name: most}, start=known)
     if found.kit is None:
         return BreakEven(most, known, proven=False)
     return BreakEven(bench.excess(found.kit, member.name), found.kit, found.status == "proven")
 
 
-def _least_short(bench: Bench, member: Member, known: Kit, better: Better | None) -> BreakEven:
-    """The same for trips: the fewest further departures that may fall short, by halving."""
-    demands = (better,) if better is not None else ()
-    low, high, best, proven = 0, bench.excess(known, member.name), known, True
+def _least_stepped(
+    bench: Bench, member: Member, demands: Sequence[Demand], base: Change
+) -> BreakEven:
+    """The same step by step, for what is judged and not added up: longer and longer steps, then halving."""
+    step, proven, low, high = step_of(bench.problem, member.name), True, 0, 1
+
+    def ask(steps: int, start: Kit | None = None) -> Found:
+        change = replace(base, gives={**base.gives, member.name: steps * step})
+        return bench.ask(change, demands=demands, start=start)
+
+    while (found := ask(high)).kit is None:
+        proven, low, high = proven and found.status == "impossible", high, 2 * high
+    best = found.kit
     while high - low > 1:
         middle = (low + high) // 2
-        found = bench.ask(Change(gives={COVERAGE: middle}), demands=demands)
+        found = ask(middle)
         if found.kit is not None:
-            best, high = found.kit, bench.excess(found.kit, COVERAGE)
-        elif found.status == "impossible":
-            low = middle
+            best, high = found.kit, middle
         else:
-            proven, low = False, middle
-    last = bench.ask(Change(gives={COVERAGE: high}), demands=demands, start=best)
-    return BreakEven(high, last.kit or best, proven and last.status == "proven")
+            proven, low = proven and found.status == "impossible", middle
+    last = ask(high, best)
+    return BreakEven(high * step, last.kit or best, proven and last.status == "proven")
 
 
 def _tighter(bench: Bench, kit: Kit, member: Member, rows: Sequence[Limit]) -> BreakEven | None:
@@ -177,9 +192,29 @@ def _tighter(bench: Bench, kit: Kit, member: Member, rows: Sequence[Limit]) -> B
     meant = name in BY_BRIEF or name == COVERAGE or name.startswith(OWN)
     if not meant or name in LOOSENED_ONLY or not any(limit.used > 0 for limit in rows):
         return None
+    if name == ROOF and bench.problem.space is not None:
+        return _shorter_roof(bench, kit, member)
     give = bench.excess(kit, name) - 1
     found = bench.ask(Change(gives={name: give}))
     return BreakEven(give, found.kit, found.status != "unproven")
+
+
+def _shorter_roof(bench: Bench, kit: Kit, member: Member) -> BreakEven | None:
+    """How much shorter the roof may be before today's kit does not lie on it any more."""
+    assert bench.problem.space is not None
+    step, low, high = STEPS[ROOF], 0, 1
+    most = bench.problem.space.roof.region.length // step + 1
+
+    def lies(steps: int) -> bool:
+        return bench.keeps(kit, Change(gives={member.name: -steps * step}))
+
+    while high < most and lies(high):
+        low, high = high, min(2 * high, most)
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if lies(middle) else (low, middle)
+    found = bench.ask(Change(gives={member.name: -high * step}))
+    return BreakEven(-high * step, found.kit, found.status != "unproven")
 
 
 def _together(bench: Bench, kit: Kit, free: Sequence[Member]) -> tuple[tuple[Member, ...], ...]:
@@ -187,41 +222,29 @@ def _together(bench: Bench, kit: Kit, free: Sequence[Member]) -> tuple[tuple[Mem
     found = _better(bench, kit, Change(without=tuple(free)))
     if found.kit is None:
         return ()
-    first = _shrunk(bench, kit, _broken(bench, found.kit, free))
-    sets = [first] if first else []
+    first = _shrunk(bench, kit, free, found.kit)
+    sets = [first]
     for member in first:
         rest = [other for other in free if other != member]
         again = _better(bench, kit, Change(without=tuple(rest)))
         if again.kit is not None:
-            other_set = _shrunk(bench, kit, _broken(bench, again.kit, rest))
-            if other_set and other_set not in sets:
+            other_set = _shrunk(bench, kit, rest, again.kit)
+            if other_set not in sets:
                 sets.append(other_set)
     return tuple(sets)
 
 
-def _shrunk(bench: Bench, kit: Kit, members: tuple[Member, ...]) -> tuple[Member, ...]:
+def _shrunk(bench: Bench, kit: Kit, members: Sequence[Member], first: Kit) -> tuple[Member, ...]:
     """Leave out members one by one as long as the others together still hold a better kit back."""
-    kept = members
+    kept, kits = tuple(members), [first]
     for member in members:
         fewer = tuple(other for other in kept if other != member)
-        found = _better(bench, kit, Change(without=fewer))
+        change = Change(without=fewer)
+        if any(bench.keeps(known, change) for known in kits):
+            kept = fewer
+            continue
+        found = _better(bench, kit, change)
         if found.kit is not None:
-            kept = tuple(other for other in fewer if other in _broken(bench, found.kit, fewer))
+            kits.append(found.kit)
+            kept = fewer
     return kept
-
-
-def _broken(bench: Bench, kit: Kit, members: Sequence[Member]) -> tuple[Member, ...]:
-    """The members that a kit breaks."""
-    return tuple(member for member in members if breaks(bench, kit, member))
-
-
-def breaks(bench: Bench, kit: Kit, member: Member) -> bool:
-    """Whether a kit breaks a limit or wish of the brief."""
-    if member.numbers:
-        return bench.excess(kit, member.name) > 0
-    what, _, name = member.name.partition(" ")
-    if what == "required":
-        return name not in kit.counts(bench.problem)
-    if what == "refused":
-        return name in kit.counts(bench.problem)
-    return any(name in option.skills for _, option in kit.options(bench.problem))

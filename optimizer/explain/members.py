@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from optimizer.explain.giving import AXLES, BAYS, PLENTY, given, roomy
 from optimizer.problem.records import Problem
 from optimizer.rules import COVERAGE
 
 BY_BRIEF = (
-    "budget", "payload", "roof_area", "roof_load", "overall_height", "parking_length", "sunless_energy",
-    "daily_balance", "alternator_spare", "heat_output", "fuel", "water", "grey_water", "toilet", "chilled", "frozen",
+    "budget", "payload", "front_axle", "rear_axle", "side_balance", "roof_area", "roof_load", "overall_height",
+    "parking_length", "sunless_energy", "daily_balance", "alternator_spare", "heat_output", "fuel", "water",
+    "grey_water", "toilet", "chilled", "frozen",
 )
 """Limits that hang on a number of the brief."""
 BY_PARTS = (
@@ -45,6 +47,10 @@ class Member:
         name = self.name
         if name == COVERAGE:
             return problem
+        if name == BAYS:
+            return roomy(problem)
+        if problem.space is not None and name in PLENTY:
+            return given(problem, {name: PLENTY[name]})
         if name.startswith(OWN):
             own = tuple(limit for limit in problem.own_limits if limit.name != name.removeprefix(OWN))
             return replace(problem, own_limits=own)
@@ -64,7 +70,10 @@ def _less(names: tuple[str, ...], name: str) -> tuple[str, ...]:
 def members_of(problem: Problem, trips: bool, parts_too: bool = False) -> tuple[Member, ...]:
     """What can be given up, in the order of the report; ``parts_too``: with the limits between parts."""
     slugs = [slug for slug in problem.rules if slug in BY_BRIEF or (parts_too and slug in BY_PARTS)]
+    if problem.space is None:
+        slugs = [slug for slug in slugs if slug not in AXLES]
     members = [Member(slug, True) for slug in slugs]
+    members += [Member(BAYS, False)] if problem.space is not None and problem.space.has_bays else []
     members += [Member(COVERAGE, True)] if trips else []
     members += [Member(f"{OWN}{limit.name}", True) for limit in problem.own_limits]
     members += [Member(f"{REQUIRED}{part}", False) for part in problem.required]

@@ -1,0 +1,182 @@
+"""The cheapest ways out of an impossible brief: how little must give, alone or two together.
+
+On the road: conflict -> *ways out* -> words. Only members of a conflict can help: whatever is given up, one
+of each conflict must be among it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from optimizer.choosing.aims import goal_aims, slack_aim
+from optimizer.explain.bench import Bench, Change
+from optimizer.explain.conflicts import Conflict, find_conflict
+from optimizer.explain.giving import step_of
+from optimizer.explain.limits import least_give, rows_of
+from optimizer.explain.members import Member
+from optimizer.problem.records import Kit
+from optimizer.rules import COVERAGE
+
+MILLION = 1_000_000
+
+
+@dataclass(frozen=True)
+class Step:
+    """One thing that gives."""
+
+    member: Member
+    give: int
+    """In the limit's own integers; 0 for a wish that is dropped."""
+
+
+@dataclass(frozen=True)
+class WayOut:
+    """What gives, and the best kit that is possible then."""
+
+    steps: tuple[Step, ...]
+    kit: Kit
+    proven: bool
+
+    @property
+    def names(self) -> frozenset[str]:
+        """Names of what gives."""
+        return frozenset(step.member.name for step in self.steps)
+
+
+def ways_out(bench: Bench, conflict: Conflict, keep: Sequence[str] = ()) -> tuple[WayOut, ...]:
+    """Every way out by one thing alone, and by two where two are needed or share the burden.
+
+    Sorted: what touches nothing that the person would ``keep`` comes first (``keep`` names the dearest
+    first), then fewer things, then the smaller share of what is allowed today.
+    """
+    members = bench.members()
+    singles = [way for member in conflict.members if (way := _alone(bench, member)) is not None]
+    ways = singles + _needing_two(bench, conflict, members, {way.steps[0].member for way in singles})
+    ways += _sharing(bench, singles)
+
+    def rank(way: WayOut) -> tuple[int, int, int, list[str]]:
+        return _dearest(way, keep), len(way.steps), share(bench, way), sorted(way.names)
+
+    return tuple(sorted(ways, key=rank))
+
+
+def _dearest(way: WayOut, keep: Sequence[str]) -> int:
+    ranks = [len(keep) - keep.index(step.member.slug) for step in way.steps if step.member.slug in keep]
+    return max(ranks, default=0)
+
+
+def share(bench: Bench, way: WayOut) -> int:
+    """How much gives, in millionths of what is allowed today; a wish counts as a whole."""
+    return sum(_weight(bench, way.kit, step.member) * step.give if step.give else MILLION for step in way.steps)
+
+
+def _weight(bench: Bench, kit: Kit, member: Member) -> int:
+    """Millionths of what is asked or allowed today that one unit of a limit is, at least 1."""
+    asked = _size(bench, kit, member)
+    return max(1, MILLION // max(1, asked))
+
+
+def _size(bench: Bench, kit: Kit, member: Member) -> int:
+    """The brief's own number: what is allowed, or what is asked for where the kit does the allowing."""
+    if member.name == COVERAGE:
+        assert bench.trips is not None
+        return int(bench.trips.scene.departures.size)
+    rows = rows_of(bench, kit, member)
+    fixed = member.name in ("budget", "payload", "roof_area", "roof_load", "overall_height", "parking_length",
+                            "alternator_spare") or member.name.startswith("own:")  # fmt: skip
+    return max((row.allowed if fixed else row.used for row in rows), default=1)
+
+
+def _alone(bench: Bench, member: Member) -> WayOut | None:
+    """The least give of one member that is enough."""
+    found = bench.possible(Change(without=(member,)))
+    if found.kit is None:
+        return None
+    if not member.numbers:
+        best = bench.ask(Change(without=(member,)), start=found.kit)
+        return WayOut((Step(member, 0),), best.kit or found.kit, best.status == "proven")
+    least = least_give(bench, member, found.kit)
+    assert least.kit is not None
+    return WayOut((Step(member, least.give),), least.kit, least.proven)
+
+
+def _needing_two(
+    bench: Bench, conflict: Conflict, members: Sequence[Member], enough: set[Member]
+) -> list[WayOut]:
+    """Pairs of which neither is enough alone: one of the conflict, one of what still conflicts without it."""
+    ways: list[WayOut] = []
+    tried: set[frozenset[str]] = set()
+    for first in conflict.members:
+        if first in enough:
+            continue
+        rest = [member for member in members if member != first]
+        for second in _still_conflicting(bench, first, rest):
+            names = frozenset({first.name, second.name})
+            if second in enough or names in tried:
+                continue
+            tried.add(names)
+            way = _pair(bench, first, second)
+            ways += [way] if way is not None else []
+    return ways
+
+
+def _still_conflicting(bench: Bench, dropped: Member, rest: Sequence[Member]) -> tuple[Member, ...]:
+    left = bench.without(dropped)
+    found = find_conflict(left, rest)
+    return found.members if found is not None else ()
+
+
+def _pair(bench: Bench, first: Member, second: Member) -> WayOut | None:
+    """The least give of two members together, by their shares.
+
+    A wish is dropped; what is judged (trips, places) gives last, as little as will do beside the other.
+    """
+    found = bench.possible(Change(without=(first, second)))
+    if found.kit is None:
+        return None
+    judged = [m for m in (first, second) if m.numbers and step_of(bench.problem, m.name)]
+    numbers = [m for m in (first, second) if m.numbers and m not in judged]
+    wishes = [m for m in (first, second) if not m.numbers]
+    dropped = tuple(wishes + judged)
+    gives = {m.name: 0 for m in (first, second)}
+    kit, proven = found.kit, True
+    if numbers:
+        bounds = {m.name: _plenty(bench, kit, m) for m in numbers}
+        weights = {m.name: _weight(bench, kit, m) if len(numbers) > 1 else 1 for m in numbers}
+        aims = (slack_aim(bench.problem, weights), *goal_aims(bench.problem))
+        least = bench.ask(Change(without=dropped), aims=aims, slack=bounds, start=kit)
+        kit, proven = least.kit or kit, least.status == "proven"
+        gives |= {m.name: max(0, bench.excess(kit, m.name)) for m in numbers}
+    for number, member in enumerate(judged):
+        base = Change(
+            without=(*wishes, *judged[number + 1 :]), gives={name: give for name, give in gives.items() if give}
+        )
+        step = least_give(bench, member, kit, base=base)
+        assert step.kit is not None
+        kit, proven, gives[member.name] = step.kit, proven and step.proven, step.give
+    if not numbers and not judged:
+        best = bench.ask(Change(without=dropped), start=kit)
+        kit, proven = best.kit or kit, best.status == "proven"
+    return WayOut(tuple(Step(m, gives[m.name]) for m in (first, second)), kit, proven)
+
+
+def _plenty(bench: Bench, kit: Kit, member: Member) -> int:
+    """As much as a limit could be asked to give beside another: far beyond what this kit asks."""
+    return 2 * max(0, bench.excess(kit, member.name)) + 4 * _size(bench, kit, member)
+
+
+def _sharing(bench: Bench, singles: Sequence[WayOut]) -> list[WayOut]:
+    """Two limits that give less each than either must alone."""
+    numbers = [way for way in singles if way.steps[0].give > 1 and not step_of(bench.problem, way.steps[0].member.name)]
+    ways = []
+    for one, other in combinations(numbers, 2):
+        steps = (one.steps[0], other.steps[0])
+        weights = {step.member.name: _weight(bench, one.kit, step.member) for step in steps}
+        aims = (slack_aim(bench.problem, weights), *goal_aims(bench.problem))
+        found = bench.ask(aims=aims, slack={step.member.name: step.give - 1 for step in steps})
+        if found.kit is not None:
+            gives = [Step(step.member, bench.excess(found.kit, step.member.name)) for step in steps]
+            ways.append(WayOut(tuple(gives), found.kit, found.status == "proven"))
+    return ways
