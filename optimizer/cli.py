@@ -179,6 +179,27 @@ def replay(
     typer.echo(tell_replay(replay_kit(job, chosen), job.brief.units, wanted), nl=False)
 
 
+@app.command()
+def buy(
+    kit: Annotated[Path, typer.Argument(help="A kit saved by choose.", show_default=False)],
+    csv: Annotated[Optional[Path], typer.Option(help="Write the list as CSV.")] = None,  # noqa: UP045
+    xlsx: Annotated[Optional[Path], typer.Option(help="Write list, circuits and order of work as XLSX.")] = None,  # noqa: UP045
+) -> None:
+    """List everything to buy for a saved KIT, how it is wired, and in which order it is fitted."""
+    from optimizer.buying.telling import buy_csv, buy_xlsx, tell_buy
+    from optimizer.kitfile import load, write_whole
+
+    job, chosen = _open_saved(load(kit).brief_file, kit)
+    if csv is not None:
+        write_whole(csv, buy_csv(job, chosen))
+    if xlsx is not None:
+        write_whole(xlsx, buy_xlsx(job, chosen))
+    typer.echo(tell_buy(job, chosen))
+    for path in (csv, xlsx):
+        if path is not None:
+            typer.echo(f"Wrote {path}.", err=True)
+
+
 def _open_saved(brief: Path, kit: Path) -> tuple[Job, Kit]:
     """A brief and a saved kit that fit each other, with a note when something changed since."""
     from optimizer.job import open_job

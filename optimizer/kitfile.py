@@ -109,15 +109,15 @@ def dumps(data: Mapping[str, Any]) -> str:
     return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def write_whole(path: Path, text: str) -> None:
-    """Write a file whole or not at all. Raises FaultsFound when it cannot be written."""
+def write_whole(path: Path, text: str | bytes) -> None:
+    """Write a file (text as UTF-8) whole or not at all. Raises FaultsFound when it cannot be written."""
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     except OSError as error:
         raise FaultsFound([_unwritable(path, error)]) from error
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(text.encode("utf-8") if isinstance(text, str) else text)
             file.flush()
             os.fsync(file.fileno())
         os.replace(name, path)

@@ -19,7 +19,7 @@ from optimizer.circuits.records import Wired, joined
 from optimizer.circuits.shelf import Shelf
 from optimizer.circuits.sizing import HAIR, Need, metres, wire
 from optimizer.circuits.volts import absorption_v, low_v
-from optimizer.parts.records import AlternatorCharger, Inverter, MainsCharger, Part, SafetyItem, SolarPanel
+from optimizer.parts.records import AlternatorCharger, Fuse, Inverter, MainsCharger, Part, SafetyItem, SolarPanel
 from optimizer.physics.wire import (
     CONTINUOUS_FACTOR,
     CRITICAL_DROP_SHARE,
@@ -143,16 +143,24 @@ class Planner:
         switch = self.pieces("array_switch", 1, rating_a=current, volts=voc_cold_v)
         plugs = self.pieces("solar_plug", 1 + 2 * (parallel - 1))
         sealing = joined(self.pieces("gland", 1), self.pieces("sealant", ceil((series * parallel + 1) / 2)))
-        return joined(wire(self.shelf, need), switch, plugs, sealing, self._string_fuses(part, parallel, voc_cold_v))
+        fuse, fuses = self._string_fuses(part, parallel, voc_cold_v)
+        down, guard = wire(self.shelf, need), fuse.rating_a if fuse else 0.0
+        strung = [
+            replace(circuit, string_current_a=pv_circuit_current_a(part.isc_a), string_fuse_a=guard)
+            for circuit in down.circuits
+        ]
+        return joined(replace(down, circuits=tuple(strung)), switch, plugs, sealing, fuses)
 
-    def _string_fuses(self, part: SolarPanel, parallel: int, volts: float) -> Wired:
+    def _string_fuses(self, part: SolarPanel, parallel: int, volts: float) -> tuple[Fuse | None, Wired]:
         """One fuse a string where three or more strings could feed into a faulty one."""
         if parallel <= STRINGS_WITHOUT_FUSES:
-            return Wired()
-        least = string_fuse_a(part.isc_a)
+            return None, Wired()
+        least = string_fuse_a(part.isc_a) * (1 - HAIR)
         fuse = self.shelf.fuse(("solar",), least, 2 * least, volts, 0.0)
         holder = fuse and self.shelf.fitting("fuse_holder", rating_a=fuse.rating_a, volts=volts, style="solar")
-        return Wired(parts=((fuse, parallel), (holder, parallel))) if fuse and holder else Wired(complete=False)
+        if fuse is None or holder is None:
+            return None, Wired(complete=False)
+        return fuse, Wired(parts=((fuse, parallel), (holder, parallel)))
 
     # -- at 12 V --------------------------------------------------------------------------------
 

@@ -51,6 +51,10 @@ class Circuit:
     sheathed: bool
     strings: int = 0
     """Parallel strings behind a solar circuit."""
+    string_current_a: float = 0.0
+    """Greatest current of one string, 1.25 times its short-circuit current."""
+    string_fuse_a: float = 0.0
+    """Rating of the fuse in each string, 0 for none."""
     parts: SmallParts = ()
     """Part ids and how many: metres of cable, fuse, holder, lugs."""
 

@@ -1,0 +1,151 @@
+"""The lines of the buy list: quantity, unit price, total, mass, and what each thing is for.
+
+On the road: kit -> *buy list*. The total is worked out from the catalog line by line, apart from the
+problem's own sum, and must come to the same cent; the mass to the same gram.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from optimizer.buying.grouping import STAGES, SYSTEM_ORDER, place_of
+from optimizer.job import Job
+from optimizer.parts.records import Cable, Fitting, Insulation, SolarPanel
+from optimizer.problem.records import Group, Kit, Option
+from optimizer.units import MASS_SCALE, MONEY_SCALE, demand_up
+
+
+@dataclass(frozen=True)
+class Line:
+    """One thing to buy, however many of it. Money in cents, mass in grams."""
+
+    system: str
+    stage: str
+    part: str
+    """The part's id; empty for what has none of its own."""
+    what: str
+    quantity: float
+    unit: str
+    """'piece', 'm' or 'm2'."""
+    unit_usd: float
+    cents: int
+    """For all of it, what is owned free."""
+    mass_g: int
+    """Of all of it, owned or not."""
+    purposes: tuple[str, ...]
+    owned: int = 0
+
+
+@dataclass(frozen=True)
+class BuyList:
+    """Every line in the order of systems, stages and names."""
+
+    lines: tuple[Line, ...]
+
+    @property
+    def cents(self) -> int:
+        """Money for all of it."""
+        return sum(line.cents for line in self.lines)
+
+    @property
+    def mass_g(self) -> int:
+        """Mass of all of it."""
+        return sum(line.mass_g for line in self.lines)
+
+
+@dataclass
+class _Heap:
+    """A part gathered over the options that hold it."""
+
+    count: int = 0
+    quantity: float = 0.0
+    cents: int = 0
+    mass_g: int = 0
+    unit: str = "piece"
+    purposes: dict[str, None] = field(default_factory=dict)
+
+
+def buy_list(job: Job, kit: Kit) -> BuyList:
+    """Everything that the kit's price counts."""
+    heaps: dict[str, _Heap] = {}
+    extras: list[Line] = []
+    for group, option in kit.options(job.problem):
+        if group.hidden:
+            continue
+        used = _circuits_of_parts(option)
+        for part, count in option.parts:
+            _add(job, heaps.setdefault(part, _Heap()), part, count, used.get(part) or [_purpose(job, group, option)])
+        extras += _extras(job, kit, group, option)
+    lines = [_line(job, part, heap) for part, heap in heaps.items()] + extras
+    return BuyList(tuple(sorted(lines, key=_order)))
+
+
+def _order(line: Line) -> tuple[int, int, str, str]:
+    return SYSTEM_ORDER.index(line.system), STAGES.index(line.stage), line.what, line.part
+
+
+def _add(job: Job, heap: _Heap, part_id: str, count: int, purposes: list[str]) -> None:
+    part = job.catalog.any_part(part_id)
+    times = insulated_m2(job) if isinstance(part, Insulation) else 1.0
+    heap.count += count
+    heap.quantity += count * times
+    heap.cents += count * demand_up(part.price_usd * times, MONEY_SCALE)
+    heap.mass_g += count * demand_up(part.mass_kg * times, MASS_SCALE)
+    heap.unit = "m2" if isinstance(part, Insulation) else "piece"
+    if isinstance(part, Cable) or (isinstance(part, Fitting) and part.unit == "m"):
+        heap.unit = "m"
+    heap.purposes |= dict.fromkeys(purposes)
+
+
+def insulated_m2(job: Job) -> float:
+    """Surface that takes the insulation chosen [m2]."""
+    return sum(s.area for s in job.brief.vehicle.surfaces if s.kind in ("insulated", "floor"))
+
+
+def _line(job: Job, part_id: str, heap: _Heap) -> Line:
+    part = job.catalog.any_part(part_id)
+    system, stage = place_of(job.catalog.kind_of(part_id), part)
+    owned = next((o.count for o in job.problem.owned if o.part == part_id), 0)
+    cents = heap.cents
+    if owned:
+        cents = demand_up(part.price_usd, MONEY_SCALE) * max(0, heap.count - owned)
+    return Line(
+        system, stage, part_id, part.name, heap.quantity, heap.unit, part.price_usd, cents, heap.mass_g,
+        tuple(heap.purposes), min(owned, heap.count),
+    )
+
+
+def _purpose(job: Job, group: Group, option: Option) -> str:
+    """What an option is for: the name of its first part, or of its group."""
+    if option.parts and option.parts[0][0] in job.catalog:
+        return job.catalog.any_part(option.parts[0][0]).name
+    return group.name.replace("_", " ")
+
+
+def _circuits_of_parts(option: Option) -> dict[str, list[str]]:
+    used: dict[str, list[str]] = {}
+    for circuit in option.circuits:
+        for part, _ in circuit.parts:
+            used.setdefault(part, []).append(circuit.name)
+    return used
+
+
+def _extras(job: Job, kit: Kit, group: Group, option: Option) -> Iterator[Line]:
+    """Brackets, which come with panels, and what a trip uses up."""
+    for part_id, count in option.parts:
+        part = job.catalog.any_part(part_id)
+        if isinstance(part, SolarPanel) and (part.bracket_price_usd or part.bracket_mass_kg):
+            system, stage = place_of("solar_panel", part)
+            yield Line(
+                system, stage, "", "Glue for a flexible panel" if part.flexible else "Set of brackets for a panel",
+                count, "piece", part.bracket_price_usd, demand_up(count * part.bracket_price_usd, MONEY_SCALE),
+                demand_up(count * part.bracket_mass_kg, MASS_SCALE), (part.name,),
+            )
+    per_night = option.get("cents_night")
+    if per_night:
+        system, _ = place_of(group.kind, job.catalog.any_part(option.parts[0][0]))
+        yield Line(
+            system, STAGES[-1], "", "Supplies used up on the trip", kit.nights, "night", per_night / 100,
+            kit.nights * per_night, 0, (_purpose(job, group, option),),
+        )

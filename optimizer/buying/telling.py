@@ -1,0 +1,113 @@
+"""The buy list, its circuits, settings, order of work and cautions in plain words, and the sheets of a workbook.
+
+On the road: buy list -> terminal, CSV, XLSX. Only text and bytes are made here; the command writes them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from optimizer.buying.files import csv_text, xlsx_bytes
+from optimizer.buying.lines import BuyList, buy_list
+from optimizer.buying.tables import Cell, Table, buy_table, circuit_table, circuits_of, settings_rows
+from optimizer.cautions import DEFER, cautions
+from optimizer.circuits.bank import charger_settings
+from optimizer.job import Job
+from optimizer.problem.records import Kit
+from optimizer.showing import show
+from optimizer.work_order import commissioning, work_order
+
+
+def tell_buy(job: Job, kit: Kit) -> str:
+    """Everything to buy, how it is wired, in which order it is fitted, what is tested, what to mind."""
+    units = job.brief.units
+    bought = buy_list(job, kit)
+    parts = [
+        _tell_list(bought, job),
+        "Circuits\n" + aligned(circuit_table(circuits_of(job.problem, kit), units)),
+        "Charger settings\n" + aligned(settings_table_of(job, kit)),
+        "Order of work\n" + _numbered([step.text for step in work_order(job.problem, kit, job.catalog)]),
+        "Before first use\n" + _numbered(commissioning(job.problem, kit, job.catalog)),
+        "Cautions\n" + _tell_cautions(job, kit),
+    ]
+    return "\n\n".join(parts)
+
+
+def _tell_list(bought: BuyList, job: Job) -> str:
+    units = job.brief.units
+    lines, system = [], ""
+    for line in bought.lines:
+        if line.system != system:
+            system = line.system
+            inside = [other for other in bought.lines if other.system == system]
+            lines.append(f"{system}: {show(sum(other.cents for other in inside) / 100, 'USD', units)}")
+        many = f"{line.quantity:.4g} {line.unit}" if line.unit != "piece" else f"{line.quantity:g}"
+        owned = f" [{line.owned} owned]" if line.owned else ""
+        price, purpose = show(line.cents / 100, "USD", units), "; ".join(line.purposes)
+        lines.append(f"  {many} x {line.what}{owned}: {price} ({purpose})")
+    lines.append(f"Total {show(bought.cents / 100, 'USD', units)}, {show(bought.mass_g / 1000, 'kg', units)}.")
+    return "\n".join(lines)
+
+
+def settings_table_of(job: Job, kit: Kit) -> Table:
+    """The settings for this kit's bank."""
+    bank = kit.chosen(job.problem, "battery")
+    chemistries = [bank.traits["chemistry"]] if bank is not None else []
+    return settings_rows([charger_settings(chemistry, kit.voltage) for chemistry in chemistries])
+
+
+def _numbered(texts: Sequence[str]) -> str:
+    return "\n".join(f"  {number}. {text}" for number, text in enumerate(texts, 1))
+
+
+def _tell_cautions(job: Job, kit: Kit) -> str:
+    found = cautions(job.problem, kit, job.catalog)
+    lines = []
+    for caution in found:
+        named = f" See {'; '.join(caution.standards)}." if caution.standards else ""
+        lines.append(f"  {caution.subject}: {caution.text}{named}")
+    return "\n".join([*lines, f"  {DEFER}"])
+
+
+def aligned(table: Table) -> str:
+    """A table as columns of text, numbers to the right."""
+    head, rows = table
+    cells = [[_shown(cell) for cell in row] for row in [head, *rows]]
+    widths = [max(len(row[at]) for row in cells) for at in range(len(head))]
+    right = [all(isinstance(row[at], int | float) or not row[at] for row in rows) for at in range(len(head))]
+    return "\n".join(
+        "  " + "  ".join(
+            cell.rjust(width) if to_right else cell.ljust(width)
+            for cell, width, to_right in zip(row, widths, right, strict=True)
+        ).rstrip()
+        for row in cells
+    )  # fmt: skip
+
+
+def _shown(cell: Cell) -> str:
+    return f"{cell:g}" if isinstance(cell, int | float) else cell
+
+
+def buy_csv(job: Job, kit: Kit) -> str:
+    """The buy list as CSV text."""
+    return csv_text(buy_table(buy_list(job, kit), job.brief.units))
+
+
+def buy_xlsx(job: Job, kit: Kit) -> bytes:
+    """A workbook: the list both ways, circuits, settings, order of work, cautions. Raises MissingExtra."""
+    units, bought = job.brief.units, buy_list(job, kit)
+    steps = [step.text for step in work_order(job.problem, kit, job.catalog)]
+    tests = commissioning(job.problem, kit, job.catalog)
+    minded = cautions(job.problem, kit, job.catalog)
+    return xlsx_bytes({
+        "By system": buy_table(bought, units),
+        "By when needed": buy_table(bought, units, by_stage=True),
+        "Circuits": circuit_table(circuits_of(job.problem, kit), units),
+        "Charger settings": settings_table_of(job, kit),
+        "Order of work": (("step", "what"), [(number, text) for number, text in enumerate(steps, 1)]),
+        "Before first use": (("check", "what"), [(number, text) for number, text in enumerate(tests, 1)]),
+        "Cautions": (
+            ("subject", "what to mind", "standards"),
+            [*((c.subject, c.text, "; ".join(c.standards)) for c in minded), ("Everywhere", DEFER, "")],
+        ),
+    })  # fmt: skip

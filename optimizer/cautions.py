@@ -1,0 +1,128 @@
+"""Where work on this kit can hurt someone: what to mind, and which standard speaks of it.
+
+On the road: kit -> *cautions* -> terminal, build book. Standards are named by number and subject only, as
+published lists show them; their text was not read unless it says so. None of this replaces local codes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from optimizer.parts.catalog import Catalog
+from optimizer.problem.records import Kit, Problem
+from optimizer.work_order import Has
+
+DEFER = "Check all of it against local codes, and have a licensed person do or inspect what the law asks."
+
+
+@dataclass(frozen=True)
+class Caution:
+    """One danger, and the standards whose subject it is."""
+
+    subject: str
+    text: str
+    standards: tuple[str, ...] = ()
+
+
+_CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
+    (
+        Caution(
+            "Lithium bank",
+            "A short circuit gives thousands of amperes at once. Cover terminals and tools, never charge frozen cells"
+            " without a heater, fix the bank against a crash, keep it from heat and out of reach of water.",
+            ("ISO 23625: Small craft - Lithium-ion batteries", "ABYC E-13, Lithium Ion Batteries"),
+        ),
+        lambda has: has.lithium,
+    ),
+    (
+        Caution(
+            "Loose cells",
+            "Cells without their manager have no protection at all. Insulate every busbar, balance first, and let"
+            " somebody who has done it before look at the bank before it is charged.",
+        ),
+        lambda has: has.loose_cells,
+    ),
+    (
+        Caution(
+            "Gas from lead batteries",
+            "A flooded bank gives off hydrogen and acid mist while it charges. Vent its box to the outside, keep sparks"
+            " away, wear eye protection.",
+        ),
+        lambda has: has.vented_bank,
+    ),
+    (
+        Caution(
+            "Low-voltage wiring",
+            "Cables without the right fuse burn vans down. Main fuse at the bank, a fuse at the start of every circuit,"
+            " grommets in every hole, nothing clipped to fuel or gas lines.",
+            (
+                "EN 1648-2: 12 V direct current extra low voltage electrical installations - Motor caravans",
+                "ISO 13297: Small craft - Alternating and direct current installations",
+            ),
+        ),
+        lambda has: True,
+    ),
+    (
+        Caution(
+            "Mains voltage",
+            "Inverter and hook-up carry voltage that kills. Residual-current device and breaker on each source, never"
+            " both sources on one line without a change-over switch, earth bonded to the body as the code asks.",
+            (
+                "IEC 60364-7-721: Electrical installations in caravans and motor caravans",
+                "NFPA 70, article 551: recreational vehicles",
+            ),
+        ),
+        lambda has: has.mains,
+    ),
+    (
+        Caution(
+            "Gas",
+            "Bottles stand upright in a locker sealed from the inside and drained at the bottom. A gas fitter does or"
+            " tests every joint; leak test before first use and every year; no gas while driving unless the regulator"
+            " allows it.",
+            (
+                "EN 1949: Specification for the installation of LPG systems in leisure accommodation vehicles",
+                "NFPA 1192: Standard on Recreational Vehicles",
+                "EN 50194-2: gas alarms for recreational vehicles",
+            ),
+        ),
+        lambda has: has.gas,
+    ),
+    (
+        Caution(
+            "Burning indoors",
+            "What burns makes carbon monoxide, which nobody smells. Air from outside and exhaust to outside, away from"
+            " windows and vents; cook with a vent open; never heat with a stove; never sleep without a working"
+            " carbon-monoxide alarm.",
+            (
+                "UN Regulation No. 122: heating systems of vehicles",
+                "EN 50291-2: carbon monoxide alarms in recreational vehicles",
+                "NFPA 1192: Standard on Recreational Vehicles",
+            ),
+        ),
+        lambda has: has.fuel_heater or any(getattr(part, "abilities", "") and part.fuel for part in has.parts),  # type: ignore[attr-defined]
+    ),
+    (
+        Caution(
+            "Holes in the body",
+            "Look from both sides before cutting: beams, airbags, cables and tanks hide behind sheet metal. Work on the"
+            " roof from a scaffold, not a ladder; bare metal rusts and a bad seal leaks into the walls.",
+        ),
+        lambda has: has.opening("roof", "wall", "floor") or has.role("gland"),
+    ),
+    (
+        Caution(
+            "Weight",
+            "An overloaded axle or a lopsided van steers and brakes badly. Weigh it loaded, each axle and each side;"
+            " tie down everything heavy.",
+        ),
+        lambda has: True,
+    ),
+)
+
+
+def cautions(problem: Problem, kit: Kit, catalog: Catalog) -> tuple[Caution, ...]:
+    """The cautions that this kit asks for."""
+    has = Has(problem, kit, catalog)
+    return tuple(caution for caution, wanted in _CAUTIONS if wanted(has))
