@@ -60,13 +60,14 @@ def _headline(result: Result, kit: Kit) -> str:
     price = show(price_cents(job.problem, kit) / 100, "USD", units)
     mass = show(kit_mass_g(job.problem, kit) / 1000, "kg", units)
     lasts = f"{people} {'person' if people == 1 else 'people'}, {kit.nights} nights, {kit.voltage} V bank"
-    lines = [job.brief.name or "The kit", f"{price}, {mass} of parts; {lasts}.", _proof(result)]
+    lines = [job.brief.name or "The kit", f"{price}, {mass} of parts; {lasts}.", proof_sentence(result)]
     if outcome.status == "proven" and not outcome.ties_broken:
         lines.append("Equally good kits were not told apart within the time.")
     return "\n".join(lines)
 
 
-def _proof(result: Result) -> str:
+def proof_sentence(result: Result) -> str:
+    """What is proven about a result, in a sentence."""
     outcome = result.outcome
     word = _goal_words(outcome.goal.slug)
     if outcome.status == "proven":
@@ -184,10 +185,11 @@ def tell_trips(replay: Replay, units: System) -> str:
     if replay.causes:
         causes = ", ".join(f"{count} of {cause}" for cause, count in replay.causes.items())
         lines.append(f"The others run short first: {causes}.")
-    return "\n".join([*lines, *_binding(replay, units)])
+    return "\n".join([*lines, *binding_lines(replay, units)])
 
 
-def _binding(replay: Replay, units: System) -> list[str]:
+def binding_lines(replay: Replay, units: System) -> list[str]:
+    """What set the size: the departure and spell that bind."""
     spell = binding_spell(replay)
     if spell is None:
         return []
