@@ -21,7 +21,7 @@ from optimizer.choosing.store import Level, LevelStore
 from optimizer.trips.scene import BANK_CLASSES, Scene
 from optimizer.weather.cache import folder
 
-FORMAT = 1
+FORMAT = 2
 KEEP = 3000
 """Levels kept for a scene, the newest; walls cost the solver time, so a longer memory would not pay."""
 
@@ -64,17 +64,17 @@ def recall(scene: Scene) -> LevelStore:
 
 def _levels(data: Any) -> Iterator[Level]:
     for short, nights, groups in data["levels"]:
-        named = tuple((str(name), (int(basis), tuple(map(float, bounds)))) for name, basis, bounds in groups)
+        named = tuple(
+            (str(name), tuple((int(cls), tuple(map(float, values))) for cls, values in points))
+            for name, points in groups
+        )
         yield Level(int(short), int(nights), named)
 
 
 def keep(scene: Scene, store: LevelStore) -> bool:
     """Keep a store's levels for later runs; False when the cache folder cannot be written."""
     levels = list(store)[-KEEP:]
-    rows = [
-        (level.short, level.nights, [(name, basis, bounds) for name, (basis, bounds) in level.groups])
-        for level in levels
-    ]
+    rows = [(level.short, level.nights, level.groups) for level in levels]
     path = _path(scene)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -73,6 +73,7 @@ class Effects:
         self._class_targets = [self.layout.index(g.class_target) if g.class_target else -1 for g in self.groups]
         self._place = {f"{g.group.name}/{e.name}": i for i, (g, e) in enumerate(names)}
         self._ratios: dict[tuple[int, int], Array] = {}
+        self._below: dict[int, NDArray[np.bool_]] = {}
 
     # -- a kit or a level as the trips' row -----------------------------------------------------
 
@@ -129,9 +130,9 @@ class Effects:
         return self._ratios[key]
 
     def _class_ratio(self, group: GroupEffects, one: int, basis: int) -> float:
-        if one == basis or one < 0:
+        if one in (basis, NO_CLASS):
             return 1.0
-        if basis < 0:
+        if basis == NO_CLASS:
             return float("inf")
         if group.class_target == "bank.class":
             (share, may), (own_share, own_may) = self.scene.bank_series(one), self.scene.bank_series(basis)
@@ -139,6 +140,18 @@ class Effects:
                 return float("inf")
             return _largest_ratio(share, own_share)
         return _largest_ratio(self.scene.panel_yield(one), self.scene.panel_yield(basis))
+
+    def below(self, number: int) -> NDArray[np.bool_]:
+        """For a group, whether one candidate is in no number better than another, shape (n, n)."""
+        if number not in self._below:
+            group = self.groups[number]
+            ways = np.array([entry.direction for entry in group.entries])
+            table = np.zeros((len(group.keys), len(group.keys)), dtype=np.bool_)
+            for other in range(len(group.keys)):
+                told = self.values_in_class(number, int(group.classes[other])) * ways
+                table[:, other] = np.all(told <= group.values[other] * ways, axis=1)
+            self._below[number] = table
+        return self._below[number]
 
     # -- building -------------------------------------------------------------------------------
 

@@ -1,15 +1,17 @@
 """From one kit that fails to a wall of kits that fail: monotone no-goods.
 
-On the road: choosing <-> trips. When a kit leaves too many departures short, each of its numbers is
-pushed to the best value at which it *still* leaves too many short. Every kit whose numbers are all no
-better than these fails too, whatever else it is: the trips are monotone. So at least one group must
-choose something better than its level, and that is one clause for the solver, valid for every problem
-with the same scene.
+On the road: choosing <-> trips. When a kit leaves too many departures short, other options are taken in
+beside its own, group by group, as long as every kit made of what was taken in *still* leaves too many
+short. Any kit whose options are all no better than some of these fails too, whatever else it is: the trips
+are monotone. So at least one group must choose something better than all of its own, and that is one
+clause for the solver, valid for every problem with the same scene.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from itertools import product
+from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,8 +23,10 @@ from optimizer.problem.records import Kit, Option
 from optimizer.trips.run import outcomes, short_departures
 
 Array = NDArray[np.float64]
-ENDLESS = 1e15
-"""Stands for a number without bound where arithmetic must go on; far beyond any kit's."""
+Point = tuple[int, Array]
+"""A class (bank or panels, -1 = none) and numbers of a group's entries."""
+MOST_TOPS = 24
+"""Kits asked about at most to take one more option in; beyond that the option is left as a way out."""
 
 
 class Lifter:
@@ -56,11 +60,16 @@ class Lifter:
         self._worst_first = np.arange(effects.scene.departures.size)
         self._ordered = False
         self._seen: dict[tuple[int, ...], bool] = {}
-        self._costs = [
-            np.array([cost(g.group.option(key)) if key else 0 for key in g.keys], dtype=np.float64)
-            for g in effects.groups
-        ]
         self._ways = [np.array([entry.direction for entry in g.entries], dtype=np.float64) for g in effects.groups]
+        self._costs = [self._costs_of(g, cost) for g in effects.groups]
+
+    def _costs_of(self, effects: GroupEffects, cost: Callable[[Option], int]) -> Array:
+        """What each candidate of a group costs; a meal's is the price of its cooker."""
+        problem, group = self.effects.problem, effects.group
+        if group.kind == "meal":
+            cookers = (problem.group(f"cooker {key}").options[0] for key in effects.keys)
+            return np.array([cost(cooker) for cooker in cookers], dtype=np.float64)
+        return np.array([cost(group.option(key)) if key else 0 for key in effects.keys], dtype=np.float64)
 
     # -- questions ------------------------------------------------------------------------------
 
@@ -104,31 +113,63 @@ class Lifter:
     def _lift_once(self, kit: Kit, shaken: bool) -> Level:
         """Take in one option after another, the cheapest first, as long as everything taken in fails.
 
-        Each option is tried once: the level only rises, so one that saves too many now does so later.
+        An option is first melted into a point taken in before (the better of both in every number); where
+        that saves too many it becomes a point of its own, and where that does too it is a way out. Each is
+        tried once: what is taken in only grows, so an option that saves a kit now does so later.
         """
         rows = self.effects.rows_of(kit)
-        bases = [_basis(g, row) for g, row in zip(self.effects.groups, rows, strict=True)]
-        told = [self._told(n, basis) for n, basis in enumerate(bases)]
-        level = [values[row].copy() for values, row in zip(told, rows, strict=True)]
-        saving: list[list[Array]] = [[] for _ in told]
-        for number, candidate in self._by_extra_cost(rows, shaken):
-            before = level[number]
-            level[number] = np.maximum(before, told[number][candidate])
-            if _same(level[number], before):
+        tops: list[list[Point]] = [[self._point(number, row)] for number, row in enumerate(rows)]
+        saving: list[list[int]] = [[] for _ in rows]
+        for number, row in self._by_extra_cost(rows, shaken):
+            if self._covered(number, row, tops[number]) or self.effects.below(number)[saving[number], row].any():
                 continue
-            known = any(bool((level[number] >= found).all()) for found in saving[number])
-            if known or not self._fails(self._row(level, bases), kit.nights):
-                if not known:
-                    saving[number].append(level[number])
-                level[number] = before
-        nights = self._fewest_nights(self._row(level, bases), kit.nights)
-        bounds = (self._bounds(n, told[n], level[n], bases[n]) for n in range(len(told)))
-        return Level(self.allowed + 1, nights, tuple(bounds))
+            taken = self._melted(tops, number, row, kit.nights) or self._beside(tops, number, row, kit.nights)
+            if taken is None:
+                saving[number].append(row)
+            else:
+                tops[number] = taken
+        nights = self._fewest_nights(tops, kit.nights)
+        groups = zip(self.effects.groups, tops, strict=True)
+        return Level(self.allowed + 1, nights, tuple((g.group.name, _plain(points)) for g, points in groups))
 
-    def _told(self, number: int, basis: int) -> Array:
-        """A group's numbers, more always better, in terms of a class; what no amount equals is endless."""
-        values: Array = self.effects.values_in_class(number, basis) * self._ways[number]
-        return np.where(np.isfinite(values), values, ENDLESS)
+    def _point(self, number: int, row: int) -> Point:
+        group = self.effects.groups[number]
+        return int(group.classes[row]), group.values[row]
+
+    def _told(self, number: int, row: int, basis: int) -> Array:
+        """A candidate's numbers in terms of a class."""
+        told: Array = self.effects.values_in_class(number, basis)[row]
+        return told
+
+    def _covered(self, number: int, row: int, points: list[Point]) -> bool:
+        ways = self._ways[number]
+        return any(bool((self._told(number, row, cls) * ways <= values * ways).all()) for cls, values in points)
+
+    def _melted(self, tops: list[list[Point]], number: int, row: int, nights: int) -> list[Point] | None:
+        """The group's points with the option melted into one of them, if all still fails."""
+        ways = self._ways[number]
+        for place, (cls, values) in enumerate(tops[number]):
+            told = self._told(number, row, cls)
+            if not np.isfinite(told).all():
+                continue
+            point = (cls, np.where(told * ways > values * ways, told, values))
+            if self._all_fail(tops, number, point, nights):
+                others = tops[number][:place] + tops[number][place + 1 :]
+                return [point, *others]
+        return None
+
+    def _beside(self, tops: list[list[Point]], number: int, row: int, nights: int) -> list[Point] | None:
+        """The group's points with the option as one more, if all still fails and they stay few."""
+        others = prod(len(points) for place, points in enumerate(tops) if place != number)
+        if others * (len(tops[number]) + 1) > MOST_TOPS:
+            return None
+        point = self._point(number, row)
+        return [*tops[number], point] if self._all_fail(tops, number, point, nights) else None
+
+    def _all_fail(self, tops: list[list[Point]], number: int, point: Point, nights: int) -> bool:
+        """Whether every kit of these points fails, with one point in the place of its group's."""
+        choices = [[point] if place == number else points for place, points in enumerate(tops)]
+        return all(self._fails(self._row(points), nights) for points in product(*choices))
 
     def _by_extra_cost(self, rows: list[int], shaken: bool) -> list[tuple[int, int]]:
         """Every candidate of every group, by what it costs beyond the kit's own."""
@@ -140,37 +181,27 @@ class Lifter:
             steps += [(float(cost), number, candidate) for candidate, cost in enumerate(extra)]
         return [(number, candidate) for _, number, candidate in sorted(steps)]
 
-    def _row(self, level: list[Array], bases: list[int]) -> Array:
-        return self.effects.row([values * ways for values, ways in zip(level, self._ways, strict=True)], bases)
+    def _row(self, points: Iterable[Point]) -> Array:
+        """The trips' row of one point a group."""
+        chosen = list(points)
+        return self.effects.row([values for _, values in chosen], [cls for cls, _ in chosen])
 
-    def _bounds(self, number: int, told: Array, level: Array, basis: int) -> tuple[str, GroupLevel]:
-        """A group's level; without bound in a number that no candidate has better."""
-        open_ended = np.all(told <= level, axis=0)
-        bounds = np.where(open_ended, np.inf, level) * self._ways[number]
-        return self.effects.groups[number].group.name, (basis, tuple(bounds.tolist()))
-
-    def _fewest_nights(self, row: Array, nights: int) -> int:
-        """Fewest nights for which these numbers still fail."""
+    def _fewest_nights(self, tops: list[list[Point]], nights: int) -> int:
+        """Fewest nights for which every kit of these options still fails."""
         shorter = [n for n in self.effects.problem.nights if n < nights]
         low, high = 0, len(shorter)  # shorter[high:] fail
         while low < high:
             middle = (low + high) // 2
-            if self._fails(row, shorter[middle]):
+            if all(self._fails(self._row(points), shorter[middle]) for points in product(*tops)):
                 high = middle
             else:
                 low = middle + 1
         return shorter[high] if high < len(shorter) else nights
 
 
-def _same(one: Array, other: Array) -> bool:
-    return bool((one == other).all())
-
-
-def _basis(group: GroupEffects, row: int) -> int:
-    """The class a group's level is told in: its own, or for nothing chosen any there is."""
-    own = int(group.classes[row])
-    known = [int(c) for c in group.classes if c >= 0]
-    return own if own >= 0 or not known else min(known)
+def _plain(points: list[Point]) -> tuple[GroupLevel, ...]:
+    """Points as they are kept: plain numbers, in order."""
+    return tuple(sorted((cls, tuple(values.tolist())) for cls, values in points))
 
 
 def wall(level: Level, effects: Effects) -> Wall | None:
@@ -186,7 +217,7 @@ def wall(level: Level, effects: Effects) -> Wall | None:
     ways = []
     for number, group in enumerate(effects.groups):
         if group.group.name in levels:
-            better = escaping(effects, number, *levels[group.group.name])
+            better = escaping(effects, number, levels[group.group.name])
             keys = tuple(key for key, escapes in zip(group.keys, better, strict=True) if escapes)
         else:
             keys = tuple(key for key in group.keys if key != NONE)
@@ -195,10 +226,12 @@ def wall(level: Level, effects: Effects) -> Wall | None:
     return Wall(tuple(ways), level.nights)
 
 
-def escaping(effects: Effects, number: int, basis: int, bounds: tuple[float, ...]) -> NDArray[np.bool_]:
-    """Which candidates of a group are better than a level in any number."""
+def escaping(effects: Effects, number: int, points: tuple[GroupLevel, ...]) -> NDArray[np.bool_]:
+    """Which candidates of a group are better, in some number, than each of these points."""
     group = effects.groups[number]
     ways = np.array([entry.direction for entry in group.entries])
-    values = effects.values_in_class(number, basis)
-    better: NDArray[np.bool_] = np.any(values * ways > np.array(bounds) * ways, axis=1)
+    better = np.ones(len(group.keys), dtype=np.bool_)
+    for basis, values in points:
+        told = effects.values_in_class(number, basis) * ways
+        better &= np.any(told > np.array(values) * ways, axis=1)
     return better

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 GroupLevel = tuple[int, tuple[float, ...]]
-"""Class the level is told in, and the best values that still fail; infinite = however good."""
+"""A best option that still fails: its class (bank or panels, -1 = none) and its numbers."""
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,7 @@ class Level:
 
     short: int
     nights: int
-    groups: tuple[tuple[str, GroupLevel], ...]
+    groups: tuple[tuple[str, tuple[GroupLevel, ...]], ...]
 
 
 class LevelStore:
