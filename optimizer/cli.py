@@ -107,12 +107,17 @@ def choose(
         from optimizer.learnt import keep
 
         keep(job.scene, store)
+    why_not, reasons = "", {}
+    if result.outcome.status == "impossible":
+        from optimizer.explain.why import bench_for, why_none
+
+        why_not, reasons = why_none(bench_for(job, Settings(seconds=seconds, seed=seed), store, progress), job)
     progress.done()
     took = time.monotonic() - started
     if as_json:
-        typer.echo(dumps({**data_of(result), "timings": {"seconds": round(took, 3)}}), nl=False)
+        typer.echo(dumps({**data_of(result), **reasons, "timings": {"seconds": round(took, 3)}}), nl=False)
     else:
-        typer.echo(tell(result))
+        typer.echo("\n\n".join(part for part in (tell(result), why_not) if part))
         typer.echo(f"\nSeed {seed}; {_limit_words(seconds)}; {took:.1f} s.")
     if save is not None and result.kit is not None:
         save_kit(result, save)
@@ -198,6 +203,31 @@ def buy(
     for path in (csv, xlsx):
         if path is not None:
             typer.echo(f"Wrote {path}.", err=True)
+
+
+@app.command()
+def why(
+    kit: Annotated[Path, typer.Argument(help="A kit saved by choose.", show_default=False)],
+    part: Annotated[Optional[str], typer.Option(help="Why this part is in, or why it is not: its id.")] = None,  # noqa: UP045
+    rivals: Annotated[int, typer.Option("--next", help="Show so many next-best kits.", min=0, max=50)] = 0,
+    within: Annotated[Optional[float], typer.Option(help="Most different kit within so many %.", min=0)] = None,  # noqa: UP045
+    questions: Annotated[bool, typer.Option("--questions", help="One more night, one degree colder, ...")] = False,
+    as_json: JsonFlag = False,
+    seconds: Annotated[Optional[float], typer.Option(help="Seconds for each question.", min=0.1)] = None,  # noqa: UP045
+    quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing while working.")] = False,
+) -> None:
+    """Tell why a saved KIT is the best: what each limit costs, and what a little give would buy."""
+    from optimizer.choosing.solve import Settings
+    from optimizer.explain.why import Wanted, bench_for
+    from optimizer.explain.why import why as answer
+    from optimizer.kitfile import dumps, load
+
+    progress = _Progress(quiet)
+    job, chosen = _open_saved(load(kit).brief_file, kit)
+    bench = bench_for(job, Settings(seconds=seconds), _recalled(job), progress)
+    words, found = answer(bench, job, chosen, Wanted(part, rivals, within, questions))
+    progress.done()
+    typer.echo(dumps(found) if as_json else words, nl=not as_json)
 
 
 def _open_saved(brief: Path, kit: Path) -> tuple[Job, Kit]:

@@ -1,0 +1,215 @@
+"""Explanations as sentences a builder reads.
+
+On the road: *explain* -> terminal. No word of how the answer was found, only what it is and how sure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from optimizer.check import goal_value
+from optimizer.explain.conflicts import Conflict
+from optimizer.explain.limits import BreakEven, Stories, Story
+from optimizer.explain.next_best import Rival, grouped
+from optimizer.explain.parts import WhyPart, differences
+from optimizer.explain.questions import Reply
+from optimizer.explain.ways_out import WayOut
+from optimizer.explain.words import give_of, line_of, name_of
+from optimizer.job import Job
+from optimizer.problem.records import Kit, Problem
+from optimizer.rules.mass import kit_mass_g
+from optimizer.rules.money import price_cents
+from optimizer.telling import limit_row, show_amount
+
+NOT_PROVEN = " (not proven within the time)"
+
+
+def tell_stories(job: Job, told: Stories) -> str:
+    """Every limit: used, allowed, room, and its break-evens; the dearest first."""
+    kit = told.kit
+    dear = [story for story in told.limits if story.looser is not None]
+    free = [story for story in told.limits if story.looser is None]
+    parts = [f"Why this kit: {_price_mass(job, kit)}."]
+    if dear:
+        parts.append("What costs you something, the dearest first:\n" + _stories(job, kit, dear))
+    if told.together:
+        lines = [f"  {_listed([name_of(member) for member in some])}" for some in told.together]
+        parts.append(
+            "Each of these costs nothing alone, for the others hold just as hard; given up together they would"
+            " let a better kit in:\n" + "\n".join(lines)
+        )
+    parts.append("What costs you nothing, however far it gives:\n" + _stories(job, kit, free))
+    return "\n\n".join(parts)
+
+
+def _stories(job: Job, kit: Kit, some: Iterable[Story]) -> str:
+    return "\n".join(line for story in some for line in _story(job, kit, story))
+
+
+def _story(job: Job, kit: Kit, story: Story) -> list[str]:
+    name = name_of(story.member)
+    lines = [f"  {name[0].upper()}{name[1:]}: {line_of(job, story.member)}."]
+    for row in story.rows:
+        if row.used or row.allowed:
+            label, used, allowed, room = limit_row(row, job.brief.units)
+            which = f"{label}: " if len(story.rows) > 1 else ""
+            lines.append(f"    {which}{used} used of {allowed}, {room} left.")
+    if story.looser is not None:
+        lines.append(f"    With {give_of(job, story.member, story.looser.give)}: {_then(job, kit, story.looser)}")
+    elif not story.proven:
+        lines.append("    Whether any give would help was not settled within the time.")
+    if story.tighter is not None:
+        words = give_of(job, story.member, story.tighter.give)
+        lines.append(f"    With {words}, today's kit must go: {_then(job, kit, story.tighter)}")
+    return lines
+
+
+def _then(job: Job, kit: Kit, event: BreakEven) -> str:
+    if event.kit is None:
+        return "then there is no kit at all." if event.proven else "no kit was found then within the time."
+    proof = "" if event.proven else NOT_PROVEN
+    return f"{_change(job, kit, event.kit)}{proof}; {swap(job, kit, event.kit)}."
+
+
+def _change(job: Job, kit: Kit, other: Kit) -> str:
+    """What another kit costs and weighs beside today's, and how it does by a goal that is neither."""
+    problem, units = job.problem, job.brief.units
+    price = price_cents(problem, other) - price_cents(problem, kit)
+    words = _money_and_mass(job, price, kit_mass_g(problem, other) - kit_mass_g(problem, kit))
+    goal = problem.goal
+    if goal.slug not in ("cheapest", "lightest"):
+        today, then = (goal_value(problem, one, goal) / goal.scale for one in (kit, other))
+        words.append(f"{show_amount(then, goal.unit, units)} instead of {show_amount(today, goal.unit, units)}")
+    return ", ".join(words) or "as dear and as heavy"
+
+
+def _money_and_mass(job: Job, cents: int, grams: int) -> list[str]:
+    """How much dearer or cheaper, heavier or lighter; nothing for what stays."""
+    price = _more_less(cents / 100, "USD", "dearer", "cheaper", job)
+    mass = _more_less(grams / 1000, "kg", "heavier", "lighter", job)
+    return [word for word in (price, mass) if word]
+
+
+def _more_less(value: float, unit: str, more: str, less: str, job: Job) -> str:
+    if not value:
+        return ""
+    return f"{show_amount(abs(value), unit, job.brief.units)} {more if value > 0 else less}"
+
+
+def swap(job: Job, today: Kit, then: Kit) -> str:
+    """What goes out and what comes in, in the parts' own names."""
+    changes = [change for change in differences(job.problem, today, then) if not _small(job, change.part)]
+    out = [_counted(job, c.part, c.today - c.then) for c in changes if c.today > c.then]
+    into = [_counted(job, c.part, c.then - c.today) for c in changes if c.then > c.today]
+    if not out and not into:
+        return "the same parts, put together otherwise"
+    words = [f"out goes {_listed(out)}"] if out else []
+    return ", ".join([*words, *([f"in comes {_listed(into)}"] if into else [])])
+
+
+def _small(job: Job, part: str) -> bool:
+    """Cable, fuses and fittings follow from the rest."""
+    return any(p.id == part for kind in ("cable", "fuse", "fitting") for p in job.catalog.parts.get(kind, ()))
+
+
+def _counted(job: Job, part: str, count: int) -> str:
+    name = job.catalog.any_part(part).name
+    return f"{count} x {name} ({part})" if count > 1 else f"{name} ({part})"
+
+
+def _listed(words: Sequence[str]) -> str:
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def _price_mass(job: Job, kit: Kit) -> str:
+    units, problem = job.brief.units, job.problem
+    price = show_amount(price_cents(problem, kit) / 100, "USD", units)
+    return f"{price}, {show_amount(kit_mass_g(problem, kit) / 1000, 'kg', units)} of parts"
+
+
+def tell_conflict(job: Job, conflict: Conflict, ways: Sequence[WayOut] = ()) -> str:
+    """Why a brief is impossible, and the cheapest ways out."""
+    return "\n\n".join([_why_impossible(job, conflict), *([_ways(job, ways)] if ways else [])])
+
+
+def _why_impossible(job: Job, conflict: Conflict) -> str:
+    if conflict.nothing_for:
+        words = _listed([name.replace("_", " ") for name in conflict.nothing_for])
+        return f"Nothing in the catalog will do for: {words}. No give in the brief helps; add parts to the catalog."
+    if not conflict.members:
+        words = _listed([rule.replace("_", " ") for rule in conflict.by_parts]) or "the parts on offer"
+        return f"The parts on offer do not make a kit, whatever the brief gives. In each other's way: {words}."
+    lines = [f"  {line_of(job, member)}" for member in conflict.members]
+    if len(lines) == 1:
+        head = "This one line of the brief cannot be kept by any kit:"
+    else:
+        head = f"These {len(lines)} lines of the brief cannot all be kept; without any one of them the rest could:"
+    if not conflict.minimal:
+        head = "These lines of the brief cannot all be kept (perhaps fewer of them would do; the time was too short):"
+    return "\n".join([head, *lines])
+
+
+def _ways(job: Job, ways: Sequence[WayOut]) -> str:
+    lines = ["Ways out, the least painful first:"]
+    for number, way in enumerate(ways, 1):
+        words = _listed([give_of(job, step.member, step.give) for step in way.steps])
+        proof = "" if way.proven else NOT_PROVEN
+        lines.append(f"  {number}. {words[0].upper()}{words[1:]}: then a kit for {_price_mass(job, way.kit)}{proof}.")
+    return "\n".join(lines)
+
+
+def tell_part(job: Job, kit: Kit, why: WhyPart) -> str:
+    """Why a part is in, or why it is not."""
+    name = f"{job.catalog.any_part(why.part).name} ({why.part})"
+    head = f"{name} is in the kit." if why.inside else f"{name} is not in the kit."
+    what = "without" if why.inside else "with"
+    lines = [head]
+    if why.stand_in:
+        lines.append(f"'{why.stand_in}' is no worse in anything that counts, and comes first.")
+    if why.kit is not None:
+        proof = "" if why.proven else NOT_PROVEN
+        lines.append(f"The best kit {what} it: {_change(job, kit, why.kit)}{proof}.")
+        lines += [f"  {line}" for line in _lines(job, job.problem, kit, why.kit)]
+    elif why.conflict is not None:
+        lines += [f"There is no kit {what} it.", _why_impossible(job, why.conflict)]
+    else:
+        never = f"There is no kit {what} it."
+        lines.append(never if why.proven else f"No kit {what} it was found within the time.")
+    return "\n".join(lines)
+
+
+def _lines(job: Job, problem: Problem, today: Kit, then: Kit) -> list[str]:
+    return [
+        f"{c.today} -> {c.then}  {job.catalog.any_part(c.part).name} ({c.part})"
+        for c in differences(problem, today, then)
+    ]
+
+
+def tell_rivals(job: Job, kit: Kit, rivals: Sequence[Rival], head: str) -> str:
+    """The next kits, by what differs."""
+    if not rivals:
+        return f"{head}: there are no others."
+    lines = [f"{head}, by what differs:"]
+    for kinds, some in grouped(rivals).items():
+        words = _listed([kind.replace("_", " ") for kind in kinds if kind not in ("cable", "fuse", "fitting")])
+        lines.append(f"  Same kit, other {words or 'wiring'}:")
+        for rival in some:
+            proof = "" if rival.proven else NOT_PROVEN
+            lines.append(f"    {_change(job, kit, rival.kit)}{proof}; {swap(job, kit, rival.kit)}.")
+    return "\n".join(lines)
+
+
+def tell_reply(job: Job, kit: Kit, reply: Reply) -> str:
+    """One everyday question with its answer."""
+    result, words = reply.result, reply.question.words
+    head = f"{words[0].upper()}{words[1:]}"
+    if result.kit is None:
+        sure = result.outcome.status == "impossible"
+        return f"{head}: {'there is no such kit.' if sure else 'no kit was found within the time.'}"
+    asked, units = reply.question.job, job.brief.units
+    price = price_cents(asked.problem, result.kit) - price_cents(job.problem, kit)
+    mass = kit_mass_g(asked.problem, result.kit) - kit_mass_g(job.problem, kit)
+    change = ", ".join(_money_and_mass(job, price, mass)) or "costs and weighs the same"
+    total = show_amount(price_cents(asked.problem, result.kit) / 100, "USD", units)
+    proof = "" if result.outcome.status == "proven" else NOT_PROVEN
+    return f"{head}: {change} ({total} in all){proof}; {swap(asked, kit, result.kit)}."

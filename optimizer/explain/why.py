@@ -1,0 +1,109 @@
+"""Whole answers for the commands: why this kit, and why there is none.
+
+On the road: job (+ saved kit) -> *explain* -> terminal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from optimizer.choosing.aims import goal_number
+from optimizer.choosing.solve import Settings
+from optimizer.choosing.store import LevelStore
+from optimizer.errors import UsageError, nearest
+from optimizer.explain import data, telling
+from optimizer.explain.bench import Bench, Trips
+from optimizer.explain.conflicts import find_conflict
+from optimizer.explain.limits import stories
+from optimizer.explain.next_best import most_different, next_best
+from optimizer.explain.parts import kinds_of, why_part
+from optimizer.explain.questions import replies
+from optimizer.explain.ways_out import ways_out
+from optimizer.job import Job
+from optimizer.problem.records import Kit
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is asked about a kit."""
+
+    part: str | None = None
+    rivals: int = 0
+    """How many next-best kits; 0 = none."""
+    within: float | None = None
+    """The most different kit within so many per cent of the best."""
+    questions: bool = False
+
+    @property
+    def limits(self) -> bool:
+        """Whether the limits are asked about: when nothing else is."""
+        return self.part is None and not self.rivals and self.within is None and not self.questions
+
+
+def bench_for(
+    job: Job, settings: Settings | None = None, store: LevelStore | None = None,
+    report: Callable[[str], None] | None = None,
+) -> Bench:
+    """The bench of a job."""
+    trips = None if job.brief.trip.coverage is None else Trips(job.scene, job.allowed_short)
+    return Bench(job.problem, trips, settings, store, report)
+
+
+def why_none(bench: Bench, job: Job) -> tuple[str, dict[str, Any]]:
+    """Why there is no kit, and the ways out, in words and as data; empty when a kit is possible after all."""
+    conflict = find_conflict(bench)
+    if conflict is None:
+        return "", {}
+    ways = ways_out(bench, conflict, job.brief.preferences.keep)
+    return telling.tell_conflict(job, conflict, ways), data.conflict_data(job, conflict, ways)
+
+
+def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted) -> tuple[str, dict[str, Any]]:
+    """Why this kit, in words and as data.
+
+    Raises
+    ------
+    UsageError
+        When the part is unknown, or the saved kit is not the best of this brief.
+    """
+    ids = sorted(kinds_of(job.problem))
+    if wanted.part is not None and wanted.part not in ids:
+        raise UsageError(f"No choice of this brief has a part '{wanted.part}'. {nearest(wanted.part, ids)}")
+    kit = _best(bench, saved)
+    words: list[str] = []
+    found: dict[str, Any] = {"kit": data.kit_change(job, None, kit)}
+    if wanted.limits:
+        told = stories(bench, kit)
+        words.append(telling.tell_stories(job, told))
+        found |= data.stories_data(job, told)
+    if wanted.part is not None:
+        answer = why_part(bench, kit, wanted.part)
+        words.append(telling.tell_part(job, kit, answer))
+        found["part"] = data.part_data(job, kit, answer)
+    if wanted.rivals:
+        rivals = next_best(bench, kit, wanted.rivals)
+        words.append(telling.tell_rivals(job, kit, rivals, "The next-best kits"))
+        found["next_best"] = data.rivals_data(job, kit, rivals)
+    if wanted.within is not None:
+        others = most_different(bench, kit, wanted.within)
+        words.append(telling.tell_rivals(job, kit, others, f"The most different kit within {wanted.within:g} %"))
+        found["most_different"] = data.rivals_data(job, kit, others)
+    if wanted.questions:
+        answers = list(replies(job, kit, bench.settings, bench.store, bench.report))
+        words.append("\n".join(telling.tell_reply(job, kit, reply) for reply in answers))
+        found["questions"] = [data.reply_data(job, kit, reply) for reply in answers]
+    return "\n\n".join(words), found
+
+
+def _best(bench: Bench, saved: Kit) -> Kit:
+    """The best kit, which the saved one must be as good as: prices of limits mean nothing for another."""
+    best = bench.ask(start=saved)
+    if best.kit is None or best.status != "proven":
+        raise UsageError("That the saved kit is the best could not be shown within the time. Give it more time.")
+    problem = bench.problem
+    for goal in (problem.goal, problem.tie_break):
+        if goal_number(problem, best.kit, goal) != goal_number(problem, saved, goal):
+            raise UsageError("The saved kit is not the best of this brief. Choose again, save, and ask then.")
+    return saved

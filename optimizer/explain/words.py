@@ -1,0 +1,204 @@
+"""Limits and wishes in the builder's words, with the brief's own keys and values.
+
+On the road: *explain* -> words. ``line_of`` says what the brief asks; ``give_of`` what a give is.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from optimizer.explain.giving import ROOF
+from optimizer.explain.members import Member
+from optimizer.job import Job
+from optimizer.rules import COVERAGE
+from optimizer.showing import System
+from optimizer.telling import show_amount
+
+DECIMALS = {"kg": 1, "L": 1, "m2": 2, "USD": 2, "A": 1, "V": 1, "days": 2}
+BETWEEN_PARTS = {
+    "charge_current": "how fast the bank may be charged", "discharge_power": "how much the bank gives at once",
+    "array_voltage": "the controller's highest panel voltage", "array_current": "the controller's panel current",
+    "array_headroom": "the panel voltage left on the hottest day", "controller_current": "the controller's output",
+}  # fmt: skip
+NAMES = {
+    "budget": "budget", "payload": "payload", "front_axle": "front axle", "rear_axle": "rear axle",
+    "side_balance": "balance of the sides", ROOF: "roof", "roof_load": "roof load", "overall_height": "overall height",
+    "parking_length": "parking length", "bay_space": "bays", "sunless_energy": "sunless days",
+    "daily_balance": "daily balance", "alternator_spare": "alternator", "heat_output": "warmth on the coldest night",
+    "fuel": "fuel", "water": "fresh water", "grey_water": "waste water", "toilet": "toilet",
+    "chilled": "chilled food", "frozen": "frozen food", COVERAGE: "coverage", **BETWEEN_PARTS,
+}  # fmt: skip
+UNITS = {
+    "budget": ("USD", 100), "payload": ("kg", 1000), "front_axle": ("kg", 1000), "rear_axle": ("kg", 1000),
+    "side_balance": ("kg", 1000), "roof_load": ("kg", 1000), "overall_height": ("mm", 1), "parking_length": ("mm", 1),
+    "sunless_energy": ("Wh", 1), "daily_balance": ("Wh", 1), "alternator_spare": ("A", 1000), "heat_output": ("W", 1),
+    "fuel": ("L", 1000), "water": ("L", 1000), "grey_water": ("L", 1000), "chilled": ("L", 1000),
+    "frozen": ("L", 1000), "toilet": ("visits", 1000), "charge_current": ("A", 1000), "discharge_power": ("W", 1),
+    "array_voltage": ("V", 1000), "array_headroom": ("V", 1000), "array_current": ("A", 1000),
+    "controller_current": ("A", 1000), COVERAGE: ("departures", 1),
+}  # fmt: skip
+
+
+def unit_of(job: Job, name: str) -> tuple[str, int]:
+    """Unit of a limit's give, and how many of its integers make one."""
+    if name == ROOF:
+        return ("mm", 1) if job.problem.space is not None else ("m2", 10_000)
+    if name.startswith("own:"):
+        return next(((o.unit, 1000) for o in job.problem.own_limits if f"own:{o.name}" == name), ("", 1000))
+    return UNITS[name]
+
+
+def name_of(member: Member) -> str:
+    """A limit or wish by name."""
+    if member.name in NAMES:
+        return NAMES[member.name]
+    what, _, rest = member.name.replace("own:", "own ").partition(" ")
+    return {"own": f"your own limit '{rest}'", "required": f"part '{rest}' wanted",
+            "refused": f"part '{rest}' not wanted", "skill": f"no {rest.replace('_', ' ')}"}[what]  # fmt: skip
+
+
+def amount(value: int, unit: str, scale: int, system: System) -> str:
+    """So much of a unit, rounded up: never less than what it takes."""
+    places = DECIMALS.get(unit, 0)
+    rounded = math.ceil(round(abs(value) / scale * 10**places, 6)) / 10**places
+    if unit in ("departures", "visits") and rounded == 1:
+        unit = unit.removesuffix("s")
+    return show_amount(rounded, unit, system)
+
+
+def line_of(job: Job, member: Member) -> str:
+    """What the brief says, with the key to look for and its value."""
+    name = member.name
+    if name in _LINES:
+        return _LINES[name](job)
+    if name in BETWEEN_PARTS:
+        return f"{BETWEEN_PARTS[name]} (it lies between the parts)"
+    what, _, rest = name.partition(" ")
+    if what == "required":
+        return f"part '{rest}' must be in (preferences.required)"
+    if what == "refused":
+        return f"part '{rest}' must stay out (preferences.refused)"
+    if what == "skill":
+        return f"nobody for {rest.replace('_', ' ')} (preferences.skills)"
+    own = next(o for o in job.brief.limits.own if f"own:{o.name}" == name)
+    bounds = [f"at most {own.at_most:g}"] if own.at_most is not None else []
+    bounds += [f"at least {own.at_least:g}"] if own.at_least is not None else []
+    return f"{' and '.join(bounds)} {own.unit} of {own.column} in all (limits.own '{own.name}')".replace("  ", " ")
+
+
+def _say(job: Job, value: float, unit: str) -> str:
+    return show_amount(value, unit, job.brief.units)
+
+
+def _payload(job: Job) -> str:
+    vehicle, margin = job.brief.vehicle, job.brief.limits.payload_margin
+    left = job.problem.need("payload_g") / 1000
+    return (
+        f"a gross rating of {_say(job, vehicle.gross_mass, 'kg')} (vehicle.gross_mass) with"
+        f" {_say(job, margin, 'kg')} kept free, which leaves {_say(job, left, 'kg')} to load"
+    )
+
+
+def _nights(job: Job) -> str:
+    return f"{job.brief.trip.nights} nights (trip.nights)"
+
+
+def _coldest(job: Job) -> str:
+    given = job.brief.place.coldest_night
+    cold = "the coldest hour of the season" if given is None else f"{_say(job, given, 'degC')} (place.coldest_night)"
+    return f"{_say(job, job.brief.comfort.night_temperature, 'degC')} inside (comfort.night_temperature) at {cold}"
+
+
+def _height(job: Job) -> str:
+    given = job.brief.limits.overall_height
+    return "no more height than 10 m" if given is None else (
+        f"an overall height of {_say(job, given, 'mm')} (limits.overall_height)"
+    )
+
+
+def _roof(job: Job) -> str:
+    roof = job.brief.vehicle.roof
+    return f"a roof of {_say(job, roof.length, 'mm')} by {_say(job, roof.width, 'mm')} (vehicle.roof)"
+
+
+def _spare(job: Job) -> str:
+    amperes = job.problem.need("alternator_ma") / 1000
+    return f"{_say(job, amperes, 'A')} to spare from the alternator (vehicle.alternator_spare)"
+
+
+_LINES: dict[str, Callable[[Job], str]] = {
+    "budget": lambda j: f"a budget of {_say(j, j.brief.limits.budget, 'USD')} (limits.budget)",
+    "payload": _payload,
+    "front_axle": lambda j: f"a front axle rated {_say(j, j.brief.vehicle.front_axle_rating, 'kg')}"
+    " (vehicle.front_axle_rating)",
+    "rear_axle": lambda j: f"a rear axle rated {_say(j, j.brief.vehicle.rear_axle_rating, 'kg')}"
+    " (vehicle.rear_axle_rating)",
+    "side_balance": lambda j: f"no more than {_say(j, j.problem.need('side_g') / 1000, 'kg')} between the sides"
+    " (vehicle.side_difference)",
+    ROOF: _roof,
+    "roof_load": lambda j: f"a roof that carries {_say(j, j.brief.vehicle.roof.load, 'kg')} (vehicle.roof.load)",
+    "overall_height": _height,
+    "parking_length": lambda j: f"a parking space of {_say(j, j.brief.limits.parking_length, 'mm')}"
+    " (limits.parking_length)",
+    "bay_space": lambda j: f"{len(j.brief.vehicle.bays)} bays as they are (vehicle.bays)",
+    "sunless_energy": lambda j: f"{j.brief.trip.sunless_days:g} sunless days on the bank alone (trip.sunless_days)",
+    "daily_balance": lambda _: "the mean day of each month must break even (trip.daily_balance)",
+    "alternator_spare": _spare,
+    "heat_output": _coldest,
+    "fuel": lambda j: f"fuel for {_nights(j)}",
+    "water": lambda j: f"{_say(j, j.problem.need('water_ml_night') / 1000, 'L')} of water a night"
+    f" (supplies.water_per_person_day) for {_nights(j)}",
+    "grey_water": lambda j: f"{_say(j, j.problem.need('grey_ml_night') / 1000, 'L')} of waste water a night"
+    f" (supplies.grey_share) for {_nights(j)}",
+    "toilet": lambda j: f"{j.problem.need('millivisits_night') / 1000:g} toilet visits a night"
+    f" (supplies.toilet_visits_per_person_day) for {_nights(j)}",
+    "chilled": lambda j: f"{_say(j, j.brief.supplies.chilled, 'L')} of chilled food (supplies.chilled)",
+    "frozen": lambda j: f"{_say(j, j.brief.supplies.frozen, 'L')} of frozen food (supplies.frozen)",
+    COVERAGE: lambda j: f"{j.brief.trip.coverage:g} % of the departures must run short of nothing (trip.coverage)",
+}
+
+_MORE = {
+    "budget": "{} more to spend", "payload": "{} more payload", "front_axle": "{} more on the front axle",
+    "rear_axle": "{} more on the rear axle", "side_balance": "{} more between the sides",
+    ROOF: "{} more roof length", "roof_load": "{} more on the roof", "overall_height": "{} more height",
+    "parking_length": "{} more parking space", "sunless_energy": "{} less kept for the sunless days",
+    "daily_balance": "{} a day that need not be made up", "alternator_spare": "{} more from the alternator",
+    "heat_output": "{} less heat on the coldest night", "fuel": "{} less fuel to carry",
+    "water": "{} less fresh water on the trip", "grey_water": "{} less waste water on the trip",
+    "toilet": "{} less on the trip", "chilled": "{} less chilled food", "frozen": "{} less frozen food",
+    COVERAGE: "{} more that may run short",
+    **{slug: f"{{}} more {words}" for slug, words in (
+        ("charge_current", "charging current for the bank"), ("discharge_power", "power from the bank"),
+        ("array_voltage", "panel voltage at the controller"), ("array_headroom", "panel voltage on the hottest day"),
+        ("array_current", "panel current at the controller"), ("controller_current", "current from the controller"))},
+}  # fmt: skip
+_OPPOSITE = {" more ": " less ", " less ": " more "}
+
+
+def give_of(job: Job, member: Member, give: int) -> str:
+    """What gives, in words; below zero the other way round."""
+    what, _, rest = member.name.partition(" ")
+    if not member.numbers:
+        return {"required": f"not wanting part '{rest}' any more", "refused": f"allowing part '{rest}' after all",
+                "skill": f"someone for {rest.replace('_', ' ')}", "bay_space": "larger bays"}[what]  # fmt: skip
+    unit, scale = unit_of(job, member.name)
+    much = amount(give, unit, scale, job.brief.units)
+    if member.name.startswith("own:"):
+        return f"{much} {'of give' if give > 0 else 'tighter'} in your own limit '{member.name.removeprefix('own:')}'"
+    words = _MORE.get(member.name, "{} more ")
+    if member.name == ROOF and unit == "m2":
+        words = "{} more roof"
+    if give < 0:
+        words = next((words.replace(a, b) for a, b in _OPPOSITE.items() if a in words), words)
+        words = words.replace("need not be made up", "must be left over")
+    return words.format(much) + _per_day(job, member, give)
+
+
+def _per_day(job: Job, member: Member, give: int) -> str:
+    """Litres over the trip as litres a person a day."""
+    if member.name not in ("water", "grey_water"):
+        return ""
+    people, nights = len(job.brief.people), job.brief.trip.nights
+    a_day = amount(-(-abs(give) // (people * nights)), "L", 1000, job.brief.units)
+    return f" ({a_day} a person a day)"

@@ -1,0 +1,150 @@
+"""Break-evens, conflicts, ways out and next-best of small random worlds, against looking at every kit."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+from functools import cache
+
+import pytest
+from explain_truth import Row, allowed, best, is_conflict, least, minimal_sets, rows
+from small_worlds import small_problem, small_world
+
+from optimizer.choosing.aims import goal_number
+from optimizer.explain.bench import Bench, Change
+from optimizer.explain.conflicts import find_conflict
+from optimizer.explain.limits import stories
+from optimizer.explain.next_best import next_best
+from optimizer.explain.ways_out import ways_out
+from optimizer.problem.records import Kit, Problem
+
+WORLDS = 300
+
+
+@cache
+def world(seed: int) -> tuple[Problem, list[Row]]:
+    """A small problem without places, and every kit of it."""
+    problem = replace(small_problem(*small_world(seed)), space=None)
+    return problem, rows(problem)
+
+
+def value(problem: Problem, kit: Kit | None) -> tuple[int, int] | None:
+    if kit is None:
+        return None
+    return goal_number(problem, kit, problem.goal), goal_number(problem, kit, problem.tie_break)
+
+
+def check_stories(problem: Problem, every: list[Row], tally: Counter[str]) -> None:
+    bench = Bench(problem)
+    kit = bench.ask().kit
+    assert kit is not None
+    today = value(problem, kit)
+    assert today == min(row.value for row in allowed(every))
+    told = stories(bench, kit)
+    for story in told.limits:
+        name = story.member.name
+        true = least(every, name, today)
+        assert story.proven
+        if true is None:
+            assert story.looser is None, name
+        else:
+            assert story.looser is not None, name
+            give = true[0] if story.member.numbers else 0
+            assert (story.looser.give, value(problem, story.looser.kit)) == (give, true[1]), name
+        tally["looser" if true else "no looser"] += 1
+        if story.tighter is not None:
+            assert story.tighter.give == bench.excess(kit, name) - 1
+            then = best(allowed(every, gives={name: story.tighter.give}))
+            assert value(problem, story.tighter.kit) == (None if then is None else then.value), name
+            tally["tighter"] += 1
+    for together in told.together:
+        names = [member.name for member in together]
+        assert any(row.value < today for row in allowed(every, names))
+        for name in names:
+            assert not any(row.value < today for row in allowed(every, set(names) - {name}))
+        tally["together"] += 1
+
+
+def check_conflict(problem: Problem, every: list[Row], tally: Counter[str]) -> None:
+    bench = Bench(problem)
+    members = bench.members()
+    names = [member.name for member in members]
+    conflict = find_conflict(bench)
+    assert conflict is not None
+    if not allowed(every, names):
+        assert not conflict.members
+        tally["hard"] += 1
+        return
+    assert conflict.minimal
+    found = [member.name for member in conflict.members]
+    assert is_conflict(every, found, names)
+    for name in found:
+        assert not is_conflict(every, set(found) - {name}, names)
+    tally["conflict"] += 1
+    ways = ways_out(bench, conflict)
+    true = minimal_sets(every, names)
+    assert {way.names for way in ways if len(way.steps) == 1} == {names for names in true if len(names) == 1}
+    assert {names for names in true if len(names) == 2} == {
+        way.names for way in ways if len(way.steps) == 2 and not any(one <= way.names for one in true if len(one) == 1)
+    }
+    for way in ways:
+        dropped = [step.member.name for step in way.steps if not step.member.numbers]
+        gives = {step.member.name: step.give for step in way.steps if step.member.numbers}
+        then = best(allowed(every, dropped, gives))
+        assert then is not None
+        assert value(problem, way.kit) == then.value
+        if len(gives) == 1:
+            (name,) = gives
+            inside = [max(0, row.over.get(name, 0)) for row in allowed(every, [*dropped, name])]
+            assert gives[name] == min(inside)
+        for name, give in gives.items():
+            assert not allowed(every, dropped, {**gives, name: give - 1})
+        tally["way out"] += 1
+
+
+def check_next(problem: Problem, every: list[Row], tally: Counter[str]) -> None:
+    bench = Bench(problem)
+    kit = bench.ask(Change(whole=True)).kit
+    assert kit is not None
+    rivals = next_best(bench, kit, 3)
+    past = [kit.counts(problem)]
+    left = allowed(every)
+    for number in range(3):
+        left = [row for row in left if any(row.counts.get(part, 0) < many for part, many in past[-1].items())]
+        if not left:
+            assert len(rivals) == number
+            break
+        assert rivals[number].proven
+        assert value(problem, rivals[number].kit) == min(row.value for row in left)
+        assert any(row.counts == rivals[number].kit.counts(problem) for row in left)
+        past.append(rivals[number].kit.counts(problem))
+        tally["next"] += 1
+
+
+def run(first: int, last: int) -> Counter[str]:
+    tally: Counter[str] = Counter()
+    for seed in range(first, last):
+        problem, every = world(seed)
+        if allowed(every):
+            tally["possible"] += 1
+            check_stories(problem, every, tally)
+            check_next(problem, every, tally)
+        else:
+            tally["impossible"] += 1
+            check_conflict(problem, every, tally)
+    return tally
+
+
+def test_a_few_small_worlds_are_explained_exactly() -> None:
+    """Every break-even, conflict, way out and next-best of a few random worlds is what enumeration finds."""
+    tally = run(0, 14)
+    assert all(tally[sort] for sort in ("possible", "impossible", "looser", "tighter", "way out", "next"))
+
+
+@pytest.mark.long
+def test_many_small_worlds_are_explained_exactly() -> None:
+    """The same for hundreds, with at least two hundred of each sort of answer."""
+    tally = run(14, WORLDS)
+    print(dict(tally))
+    for sort in ("looser", "tighter", "conflict", "way out", "next"):
+        assert tally[sort] >= 200, (sort, tally)
