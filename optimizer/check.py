@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from optimizer.circuits.check import circuit_faults
 from optimizer.places.checking import bay_faults, roof_faults
 from optimizer.problem.records import Goal, Kit, Problem
 from optimizer.rules import BY_SLUG, Limit
@@ -29,13 +30,14 @@ class Verdict:
 
 
 def check(problem: Problem, kit: Kit) -> Verdict:
-    """Every rule of the problem, on this kit; and every place, once the kit has places."""
+    """Every rule of the problem, on this kit; every circuit; and every place, once the kit has places."""
     faults = structure_faults(problem, kit)
     if faults:
         return Verdict((), tuple(faults))
     limits = tuple(limit for slug in problem.rules for limit in BY_SLUG[slug].holds(problem, kit))
     broken = [f"{limit.name}: used {limit.used}, allowed {limit.allowed}" for limit in limits if not limit.met]
-    return Verdict(limits, (*broken, *roof_faults(problem, kit), *bay_faults(problem, kit)))
+    wired = (fault for _, option in kit.options(problem) for c in option.circuits for fault in circuit_faults(c))
+    return Verdict(limits, (*broken, *wired, *roof_faults(problem, kit), *bay_faults(problem, kit)))
 
 
 def structure_faults(problem: Problem, kit: Kit) -> list[str]:

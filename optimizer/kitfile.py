@@ -19,6 +19,8 @@ from typing import Any
 
 from optimizer import __version__
 from optimizer.check import check
+from optimizer.circuits.records import Circuit
+from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.errors import Fault, FaultsFound
 from optimizer.job import Job, Result
 from optimizer.problem.records import Kit, Problem
@@ -68,18 +70,32 @@ def kit_data(job: Job, kit: Kit) -> dict[str, Any]:
         "nights": kit.nights,
         "voltage": kit.voltage,
         "totals": {"price": price_cents(problem, kit) / 100, "mass_kg": kit_mass_g(problem, kit) / 1000},
-        "kit": _chosen(problem, kit),
+        "kit": _chosen(job, kit),
+        "circuits": [_circuit(circuit) for _, option in kit.options(problem) for circuit in option.circuits],
         "limits": [_limit(limit) for limit in check(problem, kit).limits],
         "choices": dict(sorted(kit.choices.items())),
     }
 
 
-def _chosen(problem: Problem, kit: Kit) -> list[dict[str, Any]]:
+def _chosen(job: Job, kit: Kit) -> list[dict[str, Any]]:
+    """Every part with what it was chosen for; small parts that came along say so."""
     return [
-        {"kind": group.kind, "id": part, "count": count, "configuration": option.words}
-        for group, option in kit.options(problem) if not group.hidden
+        {
+            "kind": job.catalog.kind_of(part), "id": part, "count": count,
+            "configuration": option.words if job.catalog.kind_of(part) not in WIRING_KINDS else "",
+            "group": group.name,
+        }
+        for group, option in kit.options(job.problem) if not group.hidden
         for part, count in option.parts
-    ]
+    ]  # fmt: skip
+
+
+def _circuit(circuit: Circuit) -> dict[str, Any]:
+    return {
+        "name": circuit.name, "current_a": round(circuit.current_a, 3), "voltage": round(circuit.system_v, 3),
+        "one_way_m": circuit.length_m, "conductor": circuit.size, "ampacity_a": circuit.ampacity_a,
+        "fuse_a": circuit.fuse_a or circuit.string_fuse_a, "drop_v": round(circuit.drop_v, 4),
+    }  # fmt: skip
 
 
 def _limit(limit: Limit) -> dict[str, Any]:

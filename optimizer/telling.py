@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.job import Job, Result
 from optimizer.problem.records import Kit, Option, Problem
 from optimizer.rules import Limit
@@ -109,7 +110,24 @@ def _tell_kit(job: Job, kit: Kit) -> str:
             lines += [f"  {line}" for line in _part_lines(job, option.parts, option.words)]
             lines += _used_up_line(kit, option)
         lines += _meal_lines(problem, kit) if system == "Cooking" else []
-    return "\n".join(lines)
+    return "\n".join([*lines, _small_parts_line(job, kit)])
+
+
+def _small_parts_line(job: Job, kit: Kit) -> str:
+    """What of it are cables, fuses and fittings, priced with what they serve."""
+    units = job.brief.units
+    found = [(job.catalog.part(p), n) for p, n in kit.counts(job.problem).items() if _is_small(job, p)]
+    price = sum(part.price_usd * count for part, count in found)
+    mass = sum(part.mass_kg * count for part, count in found)
+    circuits = sum(len(option.circuits) for _, option in kit.options(job.problem))
+    return (
+        f"In this are {show(price, 'USD', units)} and {show(mass, 'kg', units)} of cables, fuses and fittings for"
+        f" {circuits} circuits; 'kitwright buy' lists them."
+    )
+
+
+def _is_small(job: Job, part: str) -> bool:
+    return job.catalog.kind_of(part) in WIRING_KINDS
 
 
 def option_cents(problem: Problem, kit: Kit, option: Option) -> int:
@@ -144,7 +162,8 @@ def _used_up_line(kit: Kit, option: Option) -> list[str]:
 def _part_lines(job: Job, parts: Iterable[tuple[str, int]], words: str) -> list[str]:
     lines = []
     owned = {o.part: o.count for o in job.problem.owned}
-    for number, (part, count) in enumerate(parts):
+    shown = [(part, count) for part, count in parts if not _is_small(job, part)]
+    for number, (part, count) in enumerate(shown):
         record = job.catalog.any_part(part)
         many = f"{count} x " if count > 1 else ""
         note = f" ({words})" if words and not number else ""
