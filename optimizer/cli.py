@@ -85,6 +85,7 @@ def choose(
     seed: Annotated[int, typer.Option(help="Seed of the search; changes speed, never the kit.")] = 1,
     learn: Annotated[bool, typer.Option("--learn", help="Use and keep what runs learn about the trips.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing while working.")] = False,
+    drawings: Annotated[Optional[Path], typer.Option(help="Draw roof, bays and axles as SVG into this folder.")] = None,  # noqa: UP045
 ) -> None:
     """Choose the best kit for BRIEF and prove it."""
     from optimizer.choosing.solve import Settings
@@ -122,6 +123,8 @@ def choose(
     if save is not None and result.kit is not None:
         save_kit(result, save)
         typer.echo(f"Saved {save}.", err=True)
+    if drawings is not None and result.kit is not None:
+        _draw(job, result.kit, drawings)
     if result.outcome.status == "impossible":
         raise typer.Exit(IMPOSSIBLE)
     raise typer.Exit(PROVEN if result.outcome.status == "proven" else UNPROVEN)
@@ -228,6 +231,17 @@ def why(
     words, found = answer(bench, job, chosen, Wanted(part, rivals, within, questions))
     progress.done()
     typer.echo(dumps(found) if as_json else words, nl=not as_json)
+
+
+def _draw(job: Job, kit: Kit, folder: Path) -> None:
+    """Write the drawings of a kit into a folder."""
+    from optimizer.drawings import draw_kit
+    from optimizer.kitfile import new_folder, write_whole
+
+    new_folder(folder)
+    for name, text in draw_kit(job, kit).items():
+        write_whole(folder / name, text)
+        typer.echo(f"Drew {folder / name}.", err=True)
 
 
 def _open_saved(brief: Path, kit: Path) -> tuple[Job, Kit]:

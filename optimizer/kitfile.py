@@ -12,7 +12,7 @@ import json
 import os
 import tempfile
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
@@ -23,7 +23,11 @@ from optimizer.circuits.records import Circuit
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.errors import Fault, FaultsFound
 from optimizer.job import Job, Result
-from optimizer.problem.records import Kit, Problem
+from optimizer.packing.bays import Stowed
+from optimizer.packing.shapes import Placed
+from optimizer.places.openings import openings
+from optimizer.problem.records import Kit
+from optimizer.problem.space import Placement
 from optimizer.rules.base import Limit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
@@ -74,6 +78,8 @@ def kit_data(job: Job, kit: Kit) -> dict[str, Any]:
         "circuits": [_circuit(circuit) for _, option in kit.options(problem) for circuit in option.circuits],
         "limits": [_limit(limit) for limit in check(problem, kit).limits],
         "choices": dict(sorted(kit.choices.items())),
+        "places": None if kit.places is None else asdict(kit.places),
+        "openings": openings(problem, kit),
     }
 
 
@@ -142,6 +148,14 @@ def write_whole(path: Path, text: str | bytes) -> None:
         raise FaultsFound([_unwritable(path, error)]) from error
 
 
+def new_folder(path: Path) -> None:
+    """Make a folder where there is none. Raises FaultsFound when that cannot be."""
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise FaultsFound([_unwritable(path, error)]) from error
+
+
 def _unwritable(path: Path, error: OSError) -> Fault:
     reason = error.strerror or str(error)
     return Fault(str(path), 0, "the file", f"not writable ({reason.lower()})", "a place that can be written to")
@@ -177,13 +191,26 @@ def load(path: Path) -> SavedKit:
     data = _read_json(path)
     try:
         choices = {str(k): str(v) for k, v in data["choices"].items()}
-        kit = Kit(choices, int(data["voltage"]), int(data["nights"]))
+        kit = Kit(choices, int(data["voltage"]), int(data["nights"]), _places_of(data.get("places")))
         return SavedKit(
             kit, path, path.parent / str(data["brief_file"]), str(data["brief_hash"]),
             str(data["catalog_hash"]), str(data["status"]),
         )
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise _no_kit(path, "has no kit in it") from error
+
+
+def _places_of(data: Any) -> Placement | None:
+    """The places of a saved kit; None when it was saved without any."""
+    if data is None:
+        return None
+    return Placement(
+        tuple(Placed(str(p["id"]), *(int(p[k]) for k in ("x", "y", "length", "width"))) for p in data["roof"]),
+        tuple(
+            Stowed(str(s["id"]), str(s["bay"]), *(int(s[k]) for k in ("x", "y", "length", "width", "height")))
+            for s in data["stowed"]
+        ),
+    )
 
 
 def _read_json(path: Path) -> dict[str, Any]:

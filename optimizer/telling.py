@@ -9,6 +9,7 @@ from collections.abc import Iterable
 
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.job import Job, Result
+from optimizer.places.openings import openings
 from optimizer.problem.records import Kit, Option, Problem
 from optimizer.rules import Limit
 from optimizer.rules.mass import kit_mass_g
@@ -49,7 +50,7 @@ def tell(result: Result) -> str:
     if kit is None:
         return _tell_nothing(result)
     job = result.job
-    parts = [_headline(result, kit), _tell_kit(job, kit), _tell_limits(result)]
+    parts = [_headline(result, kit), _tell_kit(job, kit), *_tell_places(job, kit), _tell_limits(result)]
     if result.replay is not None:
         parts.append(tell_trips(result.replay, job.brief.units))
     return "\n\n".join([*parts, CAUTION])
@@ -74,6 +75,11 @@ def proof_sentence(result: Result) -> str:
     if outcome.status == "proven":
         trips = " and survives the trips asked for" if result.replay is not None else ""
         return f"Proven: no kit that keeps every rule{trips} is {word}."
+    if result.undecided:
+        return (
+            f"Not proven: {_kits(result.undecided)} better than this may or may not fit; laying them out was not"
+            " settled within the effort. This is the best kit known to fit."
+        )
     gap = ""
     if outcome.value is not None and outcome.bound is not None and outcome.value:
         share = abs(outcome.value - outcome.bound) / abs(outcome.value)
@@ -81,6 +87,10 @@ def proof_sentence(result: Result) -> str:
         best = show_amount(bound, outcome.goal.unit)
         gap = f" No kit can be better than {best}, so at most {share:.1%} is left to gain."
     return f"Not proven: this is the best kit known within the time.{gap}"
+
+
+def _kits(count: int) -> str:
+    return "one kit" if count == 1 else f"{count} kits"
 
 
 def _goal_words(goal: str) -> str:
@@ -177,6 +187,33 @@ def _meal_lines(problem: Problem, kit: Kit) -> list[str]:
     return [
         f"    {group.name.removeprefix('meal ')}: cooked on {kit.choices[group.name]}"
         for group in problem.of_kind("meal")
+    ]
+
+
+def _tell_places(job: Job, kit: Kit) -> list[str]:
+    """Which bay holds what, and what needs a hole."""
+    if kit.places is None:
+        return []
+    bays: dict[str, dict[str, int]] = {}
+    for stowed in kit.places.stowed:
+        part = stowed.id.rsplit("/", 2)[1]
+        inside = bays.setdefault(stowed.bay, {})
+        inside[part] = inside.get(part, 0) + 1
+    lines = [
+        f"  {bay}: " + ", ".join(f"{count} x {part}" if count > 1 else part for part, count in sorted(inside.items()))
+        for bay, inside in sorted(bays.items())
+    ]
+    lines += [f"  {sentence}" for sentence in opening_sentences(job, kit)]
+    return ["\n".join(["Places:", *lines])] if lines else []
+
+
+def opening_sentences(job: Job, kit: Kit) -> list[str]:
+    """What of a kit needs a hole in the van, and the skill that it asks for."""
+    return [
+        f"{job.catalog.any_part(one['part']).name} needs a hole in the {one['opening']}"
+        + (f" (skill: {one['skill']})" if one["skill"] else "")
+        + "; seal it, and keep clear of wiring, fuel and brake lines."
+        for one in openings(job.problem, kit)
     ]
 
 

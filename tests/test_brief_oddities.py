@@ -181,7 +181,10 @@ def test_no_bays_is_odd() -> None:
     """A van without bays has no place for most parts."""
     start, end = GOOD.index(BAY), GOOD.index("[[vehicle.seats]]")
     text = GOOD[:start] + GOOD[end:]
-    assert "There are no [[vehicle.bays]]: no part that needs a place inside can be chosen." in oddities(
+    assert (
+        "There are no [[vehicle.bays]]: whether parts fit inside is not looked at, and each counts in full on"
+        " both axles."
+    ) in oddities(
         brief_from_dict(tomllib.loads(text))
     )
 

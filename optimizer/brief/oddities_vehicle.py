@@ -44,9 +44,22 @@ def _seats(brief: Brief) -> Iterator[str]:
         )
 
 
+def _unplaced(brief: Brief) -> Iterator[str]:
+    """What has a mass but no place."""
+    for fitting in brief.vehicle.fittings:
+        if fitting.x is None:
+            yield (
+                f"The fitting '{fitting.name}' has no x: its {show(fitting.mass, 'kg', brief.units)} count in full on"
+                " both axles."
+            )
+
+
 def _bays(brief: Brief) -> Iterator[str]:
     if not brief.vehicle.bays:
-        yield "There are no [[vehicle.bays]]: no part that needs a place inside can be chosen."
+        yield (
+            "There are no [[vehicle.bays]]: whether parts fit inside is not looked at, and each counts in full on"
+            " both axles."
+        )
     for bay in brief.vehicle.bays:
         for side in ("length", "width", "height"):
             size = getattr(bay, side)
@@ -106,5 +119,5 @@ def _body(brief: Brief) -> Iterator[str]:
 
 
 VEHICLE_ODDITIES: tuple[Callable[[Brief], Iterator[str]], ...] = (
-    _payload, _seats, _bays, _places, _roof, _body,
+    _payload, _seats, _unplaced, _bays, _places, _roof, _body,
 )  # fmt: skip

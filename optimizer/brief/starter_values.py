@@ -53,9 +53,9 @@ SAMPLE: dict[str, Any] = {
             {"name": "galley", "length": 1000, "width": 460, "height": 800, "x": 1500, "y": -450, "z": 560,
              "load": 120, "tags": ["inside", "warm", "vented"]},
             {"name": "under the floor", "length": 700, "width": 420, "height": 260, "x": 2200, "y": 400,
-             "z": 260, "load": 90, "tags": ["outside", "vented", "drained"]},
+             "z": 260, "load": 90, "tags": ["outside", "drained"]},
             {"name": "gas locker", "length": 350, "width": 350, "height": 520, "x": 3500, "y": 480,
-             "z": 560, "load": 30, "tags": ["gas_locker", "vented"]},
+             "z": 560, "load": 30, "tags": ["gas_locker"]},
         ],
         "seats": [{"name": "driver", "x": 700, "y": -400}, {"name": "passenger", "x": 700, "y": 400}],
         "fittings": [

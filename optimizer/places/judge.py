@@ -155,7 +155,10 @@ class Places:
             }
             for group, option in culprits
         }
-        return self._mirrored(_wall(culprits, failing, nights if measures else 0), culprits)
+        if measures:
+            # Twins differ in what they add at the least when only one of them must be filled.
+            return [_wall(culprits, failing, nights)]
+        return self._mirrored(_wall(culprits, failing, 0), culprits)
 
     def _stuck(self, kept: Sequence[Chosen], measures: tuple[Measure, ...], nights: int) -> bool:
         """Whether no places are left for the boxes kept, whatever is chosen from all other groups."""

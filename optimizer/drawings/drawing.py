@@ -1,0 +1,25 @@
+"""All drawings of a job's kit.
+
+On the road: placed kit -> *drawings*.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from optimizer.drawings.views import Model, bay_plans, roof_plan, side_view
+from optimizer.problem.records import Kit
+
+if TYPE_CHECKING:
+    from optimizer.job import Job
+
+
+def draw_kit(job: Job, kit: Kit) -> dict[str, str]:
+    """SVG texts by file name. ValueError for a kit without its places (see ``places.finding.placed``)."""
+    if kit.places is None or job.problem.space is None:
+        raise ValueError("the kit has no places yet")
+    model = Model(
+        job.brief.name or "The kit", job.brief.vehicle, job.problem, kit, job.brief.units,
+        lambda part: job.catalog.any_part(part).name,
+    )  # fmt: skip
+    return {"roof.svg": roof_plan(model), "bays.svg": bay_plans(model), "side.svg": side_view(model)}

@@ -1,0 +1,299 @@
+"""The three views of a placed kit: roof from above, bays from above, van from its left side.
+
+On the road: inside ``drawings``. Plans have the front of the van at the left, so its left side is below.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from optimizer.brief.vehicle import Vehicle
+from optimizer.drawings.sheet import FAINT, FONT, INK, LINE, Point, Sheet
+from optimizer.packing.bays import Stowed
+from optimizer.packing.shapes import Placed
+from optimizer.places.things import boxes_of, pinned_fan
+from optimizer.places.weighing import weights
+from optimizer.problem.records import Kit, Problem
+from optimizer.problem.space import BayPlace, Placement, Space
+from optimizer.showing import System, show
+
+MARGIN = 62.0
+PAGE = 1080.0
+
+
+@dataclass(frozen=True)
+class Model:
+    """What a view looks at."""
+
+    title: str
+    vehicle: Vehicle
+    problem: Problem
+    kit: Kit
+    units: System
+    name_of: Callable[[str], str]
+    """The name of a part by its id."""
+
+    @property
+    def space(self) -> Space:
+        """The van's places."""
+        assert self.problem.space is not None
+        return self.problem.space
+
+    @property
+    def places(self) -> Placement:
+        """Where everything is."""
+        assert self.kit.places is not None
+        return self.kit.places
+
+    def mm(self, value: float) -> str:
+        """A length in the brief's units."""
+        return show(value, "mm", self.units)
+
+    def kg(self, grams: float) -> str:
+        """A mass in the brief's units."""
+        return show(grams / 1000, "kg", self.units)
+
+    def named(self, thing: str) -> str:
+        """The name of a single thing: its part's, and which of several."""
+        _, part, number = thing.rsplit("/", 2)
+        alike = sum(other.rsplit("/", 1)[0] == thing.rsplit("/", 1)[0] for other in self._all)
+        return self.name_of(part) + (f", no. {number}" if alike > 1 else "")
+
+    @property
+    def _all(self) -> list[str]:
+        return [p.id for p in self.places.roof] + [s.id for s in self.places.stowed]
+
+
+def _head(model: Model, view: str) -> Sheet:
+    sheet = Sheet(f"{model.title}: {view}", PAGE)
+    sheet.text((MARGIN, 34), model.title, 19, bold=True)
+    sheet.text((MARGIN, 54), view, FONT, fill=FAINT)
+    return sheet
+
+
+# -- roof -------------------------------------------------------------------------------------------
+
+
+def roof_plan(model: Model) -> str:
+    """The roof with everything on it, to scale, numbered, with a list of places."""
+    sheet, roof = _head(model, "Roof plan, front of the van at the left"), model.space.roof
+    length, width = roof.size
+    scale = min((PAGE - 2 * MARGIN - 40) / length, 470 / width)
+    left, top = MARGIN + 34, 104.0
+    sheet.dimension((left, top - 14), (left + length * scale, top - 14), model.mm(length))
+    sheet.dimension((left - 22, top + width * scale), (left - 22, top), model.mm(width))
+    sheet.rect((left, top), (length * scale, width * scale), weight=2)
+
+    def onto(thing: Placed) -> tuple[Point, Point]:
+        x, y = thing.x + roof.margin[0], thing.y + roof.margin[1]
+        return (left + x * scale, top + (width - y - thing.width) * scale), (thing.length * scale, thing.width * scale)
+
+    inside = Placed("", 0, 0, roof.region.length, roof.region.width)
+    corner, size = onto(inside)
+    sheet.rect(corner, size, stroke=FAINT, dash="6 4", weight=1)
+    fan = pinned_fan(model.problem, model.kit)
+    fans = [fan] if fan is not None else []
+    loose_fans = [p for p in model.places.roof if p.id.startswith("roof_fan/")]
+    rows: list[tuple[str, str, Placed]] = []
+    panels = [p for p in model.places.roof if p not in loose_fans]
+    for number, panel in enumerate(sorted(panels, key=lambda p: (p.x, p.y)), 1):
+        rows.append((f"{number}", model.named(panel.id), panel))
+    rows += [("F", "roof fan and its opening", f) for f in (*fans, *loose_fans)]
+    rows += [(chr(ord("a") + n % 26), f"{o.id} (stands there)", o) for n, o in enumerate(roof.region.obstacles)]
+    for sign, _, thing in rows:
+        corner, size = onto(thing)
+        fill = "url(#blocked)" if sign.islower() else "#ffffff" if sign == "F" else "url(#panel)"
+        sheet.rect(corner, size, fill)
+        middle = (corner[0] + size[0] / 2, corner[1] + size[1] / 2)
+        if sign == "F":
+            sheet.circle(middle, min(size) * 0.42)
+        sheet.mark(middle, sign, min(size))
+    y = top + width * scale + 26
+    sheet.text((left, y), "left side of the van; dashed: the edge margin", fill=FAINT)
+    y += 28
+    for sign, name, thing in rows:
+        x, across = thing.x + roof.margin[0], thing.y + roof.margin[1]
+        sheet.text((left, y), sign, bold=True)
+        words = (
+            f"{name}: {model.mm(thing.length)} x {model.mm(thing.width)}, from the front edge {model.mm(x)},"
+            f" from the left edge {model.mm(across)}"
+        )
+        y = sheet.paragraph((left + 30, y), words, PAGE - left - 30 - MARGIN)
+    gap = f"At least {model.mm(roof.gap)} free between things. Measure again on the roof before drilling."
+    sheet.paragraph((left, y + 8), gap, PAGE - left - MARGIN, fill=FAINT)
+    return sheet.svg()
+
+
+# -- bays -------------------------------------------------------------------------------------------
+
+PLAN = 410.0
+
+
+def bay_plans(model: Model) -> str:
+    """Every bay from above with its boxes, to one scale, each numbered and listed beside it."""
+    sheet = _head(model, "Bays from above, front of the van at the left, the van's left side below")
+    longest = max((place.bay.length for place in model.space.bays), default=1)
+    scale = min(PLAN / longest, 0.6)
+    top = 96.0
+    if not model.space.bays:
+        sheet.text((MARGIN, top), "The brief names no bays, so nothing is stowed.")
+    for place in model.space.bays:
+        top = _bay(sheet, model, place, scale, top) + 30
+    return sheet.svg()
+
+
+def _bay(sheet: Sheet, model: Model, place: BayPlace, scale: float, top: float) -> float:
+    bay, boxes = place.bay, {box.id: box for box in boxes_of(model.problem, model.kit)}
+    inside = sorted((s for s in model.places.stowed if s.bay == bay.name), key=lambda s: (s.x, s.y))
+    load = sum(boxes[s.id].mass for s in inside)
+    opening = ""
+    if bay.door_width is not None and bay.door_height is not None:
+        opening = f"; opening {model.mm(bay.door_width)} x {model.mm(bay.door_height)}"
+    sheet.text((MARGIN, top), bay.name, 15, bold=True)
+    words = (
+        f"{model.mm(bay.height)} high inside, floor {model.mm(place.floor)} above the ground{opening};"
+        f" holds {model.kg(load)} of {model.kg(bay.load)}; {', '.join(bay.tags)}"
+    )
+    y = sheet.paragraph((MARGIN, top + LINE + 2), words, PAGE - 2 * MARGIN, fill=FAINT)
+    left, start = MARGIN + 30, y + 22
+    sheet.dimension((left, start - 10), (left + bay.length * scale, start - 10), model.mm(bay.length))
+    bottom = start + bay.width * scale
+    sheet.dimension((left - 16, bottom), (left - 16, start), model.mm(bay.width))
+    sheet.rect((left, start), (bay.length * scale, bay.width * scale), weight=2)
+    row, listed = start + 4, left + PLAN + 36
+    for number, stowed in enumerate(inside, 1):
+        _box(sheet, stowed, boxes[stowed.id].clearance, f"{number}", (left, bottom), scale)
+        sheet.text((listed, row), f"{number}", bold=True)
+        row = sheet.paragraph((listed + 24, row), model.named(stowed.id), PAGE - listed - 40)
+        size = f"{model.mm(stowed.length)} x {model.mm(stowed.width)}, {model.mm(stowed.height)} high;"
+        where = f"from front {model.mm(stowed.x)}, from left {model.mm(stowed.y)}"
+        row = sheet.paragraph((listed + 24, row), f"{size} {where}", PAGE - listed - 40, 12, FAINT) + 3
+    if not inside:
+        sheet.text((listed, row), "empty", fill=FAINT)
+    return max(bottom, row)
+
+
+def _box(sheet: Sheet, stowed: Stowed, air: int, sign: str, origin: Point, scale: float) -> None:
+    x, y = origin[0] + stowed.x * scale, origin[1] - (stowed.y + stowed.width) * scale
+    size = (stowed.length * scale, stowed.width * scale)
+    if air:
+        around = (size[0] + 2 * air * scale, size[1] + 2 * air * scale)
+        sheet.rect((x - air * scale, y - air * scale), around, stroke=FAINT, dash="3 3", weight=0.8)
+    sheet.rect((x, y), size, "url(#box)")
+    sheet.mark((x + size[0] / 2, y + size[1] / 2), sign, min(size))
+
+
+# -- side -------------------------------------------------------------------------------------------
+
+
+def side_view(model: Model) -> str:
+    """The van from its left, with bays, roof, axles and what rests on them in each loading state."""
+    van, sheet = model.vehicle, _head(model, "Side view, front of the van at the left, with what rests on the axles")
+    used = {s.bay for s in model.places.stowed}
+    hang = max((p.hangs_out for p in model.space.bays if p.bay.name in used), default=0)
+    over_roof = max((o.get("height_mm") for _, o in model.kit.options(model.problem)), default=0)
+    scale = min((PAGE - 2 * MARGIN - 60) / (van.length + hang), 300 / (van.height + over_roof))
+    left = MARGIN + 54 + van.front_overhang * scale
+    ground = 112 + (van.height + over_roof) * scale
+
+    def at(x: float, z: float) -> Point:
+        return left + x * scale, ground - z * scale
+
+    front, back = -van.front_overhang, van.length - van.front_overhang
+    radius = min(330.0, van.height * 0.17)  # of a wheel, for the eye only
+    sheet.line(at(front - 150, 0), at(back + hang + 150, 0), FAINT)
+    sheet.rect(at(front, van.height), (van.length * scale, (van.height - 0.8 * radius) * scale), weight=2)
+    for x in (0.0, van.wheelbase):
+        sheet.circle(at(x, radius), radius * scale, "#ffffff")
+    _roof_side(sheet, model, at, scale)
+    legend = _bays_side(sheet, model, at, scale)
+    for seat in van.seats:
+        sheet.circle(at(seat.x, 900), 5, INK)
+    _dimensions(sheet, model, at, (front, back), hang, over_roof)
+    return _axle_table(sheet, model, legend, ground + 128)
+
+
+def _roof_side(sheet: Sheet, model: Model, at: Callable[[float, float], Point], scale: float) -> None:
+    van, roof = model.vehicle, model.space.roof
+    start = van.roof.x if van.roof.x is not None else van.length / 2 - van.front_overhang - roof.size[0] / 2
+    heights = {
+        thing.part: thing.height for _, option in model.kit.options(model.problem) for thing in option.things
+    }
+    fan = pinned_fan(model.problem, model.kit)
+    things = [(p, heights[p.id.rsplit("/", 2)[1]], "url(#panel)") for p in model.places.roof]
+    tall = next((t.height for g, o in model.kit.options(model.problem) if g.kind == "roof_fan" for t in o.things), 0)
+    things += [(fan, tall, "#ffffff")] if fan is not None else []
+    for thing, height, fill in things:
+        x = start + roof.margin[0] + thing.x
+        sheet.rect(at(x, van.height + height), (thing.length * scale, max(3.0, height * scale)), fill)
+
+
+def _bays_side(sheet: Sheet, model: Model, at: Callable[[float, float], Point], scale: float) -> list[str]:
+    """Bays as outlines with letters that keep clear of each other; gives back the list of letters."""
+    boxes = {box.id: box.mass for box in boxes_of(model.problem, model.kit)}
+    taken: list[Point] = []
+    legend = []
+    for number, place in enumerate(model.space.bays):
+        bay, sign = place.bay, chr(ord("A") + number % 26)
+        x = model.vehicle.bays[number].x - bay.length / 2
+        corner, size = at(x, place.floor + bay.height), (bay.length * scale, bay.height * scale)
+        right = (place.at.y_low + place.at.y_high) > 0
+        sheet.rect(corner, size, stroke=INK if not right else FAINT, dash="5 3" if right else "")
+        spot = (corner[0] + 10, corner[1] + 12)
+        while any(abs(spot[0] - x0) < 17 and abs(spot[1] - y0) < 15 for x0, y0 in taken):
+            spot = (spot[0] + 17, spot[1])
+        taken.append(spot)
+        sheet.mark(spot, sign, 16)
+        load = sum(boxes[s.id] for s in model.places.stowed if s.bay == bay.name)
+        legend.append(f"{sign}: {bay.name}, {model.kg(load)} of {model.kg(bay.load)}")
+    return legend
+
+
+def _dimensions(
+    sheet: Sheet, model: Model, at: Callable[[float, float], Point], ends: tuple[float, float], hang: int, over: int
+) -> None:
+    van, (front, back) = model.vehicle, ends
+    low = at(0, 0)[1]
+    for x in (front, 0.0, van.wheelbase, back, *((back + hang,) if hang else ())):
+        sheet.line((at(x, 0)[0], low), (at(x, 0)[0], low + 88), FAINT, 0.5)
+    row = low + 34
+    sheet.dimension((at(front, 0)[0], row), (at(0, 0)[0], row), model.mm(-front))
+    sheet.dimension((at(0, 0)[0], row), (at(van.wheelbase, 0)[0], row), model.mm(van.wheelbase))
+    sheet.dimension((at(van.wheelbase, 0)[0], row), (at(back, 0)[0], row), model.mm(back - van.wheelbase))
+    if hang:
+        sheet.dimension((at(back, 0)[0], row), (at(back + hang, 0)[0], row), model.mm(hang))
+    row = low + 68
+    sheet.dimension((at(front, 0)[0], row), (at(back + hang, 0)[0], row), model.mm(van.length + hang))
+    x = at(front, 0)[0] - 28
+    sheet.dimension((x, low), (x, at(0, van.height + over)[1]), model.mm(van.height + over))
+
+
+def _axle_table(sheet: Sheet, model: Model, legend: list[str], y: float) -> str:
+    problem = model.problem
+    columns = (MARGIN, MARGIN + 190, MARGIN + 360, MARGIN + 530)
+    heads = ("what rests on", "front axle", "rear axle", "one side over the other")
+    allowed = tuple(
+        model.kg(problem.need(name) + problem.give(slug))
+        for name, slug in (("front_axle_g", "front_axle"), ("rear_axle_g", "rear_axle"), ("side_g", "side_balance"))
+    )
+    rows = [(w.state, model.kg(w.front), model.kg(w.rear), model.kg(w.difference))
+            for w in weights(problem, model.kit)]  # fmt: skip
+    rows.append(("allowed", *allowed))
+    for x, head in zip(columns, heads, strict=True):
+        sheet.text((x, y), head, bold=True)
+    sheet.line((MARGIN, y + 6), (columns[-1] + 190, y + 6), FAINT)
+    for number, row in enumerate(rows, 1):
+        for x, cell in zip(columns, row, strict=True):
+            sheet.text((x, y + number * (LINE + 2)), cell, bold=row[0] == "allowed")
+    y += (len(rows) + 2) * (LINE + 2)
+    words = (
+        "Each thing counts at the middle of its bay or of the roof; what has no place that is known counts in full on"
+        " both axles. Bays: solid outline on the left or in the middle, dashed on the right; dots: seats."
+    )
+    y = sheet.paragraph((MARGIN, y), words, PAGE - 2 * MARGIN, fill=FAINT) + 8
+    half = -(-len(legend) // 2)
+    for number, words in enumerate(legend):
+        column, row_number = divmod(number, half)
+        sheet.text((MARGIN + column * 480, y + row_number * (LINE + 2)), words)
+    return sheet.svg()
