@@ -17,14 +17,13 @@ from math import ceil
 from optimizer.brief.vehicle import Runs
 from optimizer.circuits.records import Wired, joined
 from optimizer.circuits.shelf import Shelf
-from optimizer.circuits.sizing import HAIR, Need, metres, wire
+from optimizer.circuits.sizing import HAIR, STYLES, Need, metres, wire
 from optimizer.circuits.volts import absorption_v, low_v
 from optimizer.parts.records import AlternatorCharger, Fuse, Inverter, MainsCharger, Part, SafetyItem, SolarPanel
 from optimizer.physics.wire import (
     CONTINUOUS_FACTOR,
     CRITICAL_DROP_SHARE,
     OTHER_DROP_SHARE,
-    STANDARD_FUSES_A,
     pv_circuit_current_a,
     pv_conductor_current_a,
 )
@@ -34,6 +33,8 @@ LINK_M = 0.3
 START_HOURS = 1 / 12
 """How long a fuel heater's start takes: five minutes; common practice, no source."""
 STRINGS_WITHOUT_FUSES = 2
+SERIES_FUSE_A = 15.0
+"""Series fuse that a panel of any size takes [A]; common practice, no source: its label goes first."""
 OWN_BREAKER = 16.0
 """Rating of the breaker on a mains board [A]; common practice, no source."""
 
@@ -156,7 +157,7 @@ class Planner:
         if parallel <= STRINGS_WITHOUT_FUSES:
             return None, Wired()
         least = string_fuse_a(part.isc_a) * (1 - HAIR)
-        fuse = self.shelf.fuse(("solar",), least, 2 * least, volts, 0.0)
+        fuse = self.shelf.fuse(("solar",), least, max(SERIES_FUSE_A, 2 * least), volts, 0.0)
         holder = fuse and self.shelf.fitting("fuse_holder", rating_a=fuse.rating_a, volts=volts, style="solar")
         if fuse is None or holder is None:
             return None, Wired(complete=False)
@@ -166,12 +167,16 @@ class Planner:
 
     def fuse_box(self, part: SafetyItem, uses: Sequence[tuple[str, float]]) -> Wired:
         """Busbars (or converter) to fuse box, and from it to each thing of the brief that runs on 12 V [W]."""
-        feed_a = feed_limit_a(part.rating_a)
+        feed_a = self.feed_limit_a(part)
         if not feed_a:
             return Wired(complete=False)
         feed = self._bank_need("busbars to fuse box", feed_a, 12, self.runs.bank_to_fuse_box)
         branches = [self.appliance(name, watts) for name, watts in uses]
         return joined(wire(self.shelf, feed), self.pieces("clips", 1 + len(branches) // 3), *branches)
+
+    def feed_limit_a(self, part: SafetyItem) -> float:
+        """Steady current a fuse box may be fed with [A]: the largest fuse on offer within its rating, over 1.25."""
+        return self.shelf.largest_fuse_a(STYLES["branch"], part.rating_a, absorption_v(12)) / CONTINUOUS_FACTOR
 
     def appliance(self, name: str, watts: float, dc_v: str = "12", steady: bool = False) -> Wired:
         """Fuse box to one appliance at 12 V; incomplete when it does not take 12 V."""
@@ -202,11 +207,6 @@ class Planner:
 def draw_a(continuous_w: float, efficiency: float, bank_v: int) -> float:
     """Current that an inverter or converter takes at full power from a nearly empty bank [A]."""
     return continuous_w / efficiency / low_v(bank_v)
-
-
-def feed_limit_a(rating_a: float) -> float:
-    """Steady current a fuse box may be fed with [A]: the largest standard fuse within its rating, over 1.25."""
-    return max((fuse for fuse in STANDARD_FUSES_A if fuse <= rating_a), default=0.0) / CONTINUOUS_FACTOR
 
 
 def string_fuse_a(isc_a: float) -> float:

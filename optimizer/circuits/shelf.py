@@ -55,6 +55,11 @@ class Shelf:
         ]
         return min(fitting, key=lambda fuse: (fuse.rating_a, *_worth(fuse)), default=None)
 
+    def largest_fuse_a(self, styles: Collection[str], most_a: float, volts: float) -> float:
+        """The largest rating on offer up to ``most_a`` for so many volts, 0 when there is none [A]."""
+        fitting = (fuse for fuse in self._fuses if fuse.style in styles and fuse.volts_max >= volts)
+        return max((fuse.rating_a for fuse in fitting if fuse.rating_a <= most_a), default=0.0)
+
     @cached_property
     def _fuses(self) -> tuple[Fuse, ...]:
         return tuple(part for part in self._offered("fuse") if isinstance(part, Fuse))

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from optimizer.brief.brief import Brief
 from optimizer.brief.uses import Meal
 from optimizer.circuits import small_parts
-from optimizer.circuits.plans import feed_limit_a
 from optimizer.circuits.records import Wired
 from optimizer.parts.records import (
     ColdBox,
@@ -287,7 +286,7 @@ def _safety(context: Context, part: SafetyItem) -> Option:
         amounts |= {"guarded_ma": rating, "interrupt_ma": supply_down(part.interrupt_a, 1000)}
         wired = context.plan.main_fuse(part) if rating else Wired(complete=False)
     elif part.role == "fuse_box":
-        amounts |= {"feed_ma": supply_down(feed_limit_a(part.rating_a), 1000), "ways": part.ways}
+        amounts |= {"feed_ma": supply_down(context.plan.feed_limit_a(part), 1000), "ways": part.ways}
         wired = context.plan.fuse_box(part, dc_uses(context.brief))
     return context.option(part.id, [(part, 1)], amounts, words=part.role.replace("_", " "), wired=wired)
 
