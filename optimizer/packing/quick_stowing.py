@@ -1,4 +1,4 @@
-"""Boxes stowed at the first attempt: by simple rules, without search.
+"""Boxes stowed at a few attempts: by simple rules, without search.
 
 On the road: under ``packing.stowing``; knows no solver. What it finds is right; that it finds nothing says
 nothing.
@@ -6,33 +6,43 @@ nothing.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+import random
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from optimizer.packing.bays import Bay, Box, Stowed
 from optimizer.packing.grid import Rectangle, Snapped
 from optimizer.packing.quick import first_corner
 from optimizer.packing.standing import Stand, floor_of, stands
 
+TRIES = 60
 Taken = dict[int, list[tuple[int, Rectangle, Stand]]]
 """By bay: box, floor taken, and how it stands."""
 
 
-def first_stowing(
+def quick_stowings(
     bays: Sequence[Bay], boxes: Sequence[Box], may_split: Collection[str], grid: int
-) -> tuple[Stowed, ...] | None:
-    """Places for all boxes in their order, the pickiest and largest sets first; None when the rule fails."""
+) -> Iterator[tuple[Stowed, ...]]:
+    """Places for all boxes in their order, the pickiest and largest sets first; several, where the rules find any.
+
+    The first two tries prefer small bays and large ones, the others an order for each set drawn by chance, the
+    same whenever it is asked: where balance counts, one of many will do.
+    """
     ways = [stands(bays, box, grid) for box in boxes]
-    sets: dict[str, list[int]] = {}
+    bundles: dict[str, list[int]] = {}
     for index, box in enumerate(boxes):
         bound = box.group and box.group not in may_split
-        sets.setdefault(f"set {box.group}" if bound else f"single {index}", []).append(index)
+        bundles.setdefault(f"set {box.group}" if bound else f"single {index}", []).append(index)
+    sets = sorted(bundles.values(), key=lambda members: _rank(ways, members))
     by_room = sorted(range(len(bays)), key=lambda k: (bays[k].length * bays[k].width, k))
-    for fullest_first in (True, False):
-        rooms = by_room if fullest_first else by_room[::-1]
-        found = _place_all(bays, boxes, ways, sorted(sets.values(), key=lambda s: _rank(ways, s)), rooms, grid)
+    chance = random.Random(1)
+    for number in range(TRIES):
+        if number < 2:
+            orders = [by_room[:: 1 - 2 * number]] * len(sets)
+        else:
+            orders = [chance.sample(by_room, len(by_room)) for _ in sets]
+        found = _place_all(bays, boxes, ways, sets, orders, grid)
         if found is not None:
-            return found
-    return None
+            yield found
 
 
 def _rank(ways: Sequence[tuple[Stand, ...]], members: Iterable[int]) -> tuple[int, int, int]:
@@ -45,11 +55,11 @@ def _rank(ways: Sequence[tuple[Stand, ...]], members: Iterable[int]) -> tuple[in
 
 def _place_all(
     bays: Sequence[Bay], boxes: Sequence[Box], ways: Sequence[tuple[Stand, ...]], sets: Sequence[list[int]],
-    rooms: Sequence[int], grid: int,
+    orders: Sequence[Sequence[int]], grid: int,
 ) -> tuple[Stowed, ...] | None:  # fmt: skip
-    taken: Taken = {k: [] for k in rooms}
-    loads = dict.fromkeys(rooms, 0)
-    for members in sets:
+    taken: Taken = {k: [] for k in range(len(bays))}
+    loads = dict.fromkeys(taken, 0)
+    for members, rooms in zip(sets, orders, strict=True):
         for k in rooms:
             added = _place_set(bays[k], boxes, ways, members, k, taken[k], grid)
             if added is not None and loads[k] + sum(boxes[m].mass for m in members) <= bays[k].load:

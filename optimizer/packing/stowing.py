@@ -19,7 +19,7 @@ from ortools.sat.python import cp_model
 from optimizer.packing.bays import Bay, Box, Stowed
 from optimizer.packing.grid import normal_starts
 from optimizer.packing.model import EFFORT, GRID, SECONDS, Literal, new_solver, verdict
-from optimizer.packing.quick_stowing import first_stowing
+from optimizer.packing.quick_stowing import quick_stowings
 from optimizer.packing.shapes import IMPOSSIBLE, NoPacking
 from optimizer.packing.standing import Stand, floor_of, stands
 
@@ -263,9 +263,9 @@ def _stow(
 ) -> tuple[Stowed, ...] | NoPacking:
     if any(not stands(bays, box, grid) for box in boxes) or any(not boxes and total.most < 0 for total in sums):
         return IMPOSSIBLE
-    at_once = first_stowing(bays, boxes, may_split, grid)
-    if at_once is not None and all(_sum_of(total, bays, at_once) <= total.most for total in sums):
-        return at_once
+    for quick in quick_stowings(bays, boxes, may_split, grid):
+        if all(_sum_of(total, bays, quick) <= total.most for total in sums):
+            return quick
     kinds: dict[object, str] = {}
     like = []
     for index, box in enumerate(boxes):
