@@ -89,6 +89,7 @@ def choose(
 ) -> None:
     """Choose the best kit for BRIEF and prove it."""
     from optimizer.choosing.solve import Settings
+    from optimizer.choosing.store import LevelStore
     from optimizer.job import choose_kit, open_job, remarks
     from optimizer.kitfile import as_json as data_of
     from optimizer.kitfile import dumps
@@ -103,16 +104,18 @@ def choose(
     for sentence in remarks(job):
         typer.echo(f"Note: {sentence}", err=True)
     store = _recalled(job) if learn else None
-    result = choose_kit(job, Settings(seconds=seconds, seed=seed), store, progress)
+    learnt = store if store is not None else LevelStore()
+    settings = Settings(seconds=seconds, seed=seed)
+    result = choose_kit(job, settings, learnt, progress)
     if store is not None:
         from optimizer.learnt import keep
 
         keep(job.scene, store)
-    why_not, reasons = "", {}
+    why_not, reasons = "", dict[str, object]()
     if result.outcome.status == "impossible":
         from optimizer.explain.why import bench_for, why_none
 
-        why_not, reasons = why_none(bench_for(job, Settings(seconds=seconds, seed=seed), store, progress), job)
+        why_not, reasons = why_none(bench_for(job, settings, learnt, progress), job, known=True)
     progress.done()
     took = time.monotonic() - started
     if as_json:
@@ -231,6 +234,33 @@ def why(
     words, found = answer(bench, job, chosen, Wanted(part, rivals, within, questions))
     progress.done()
     typer.echo(dumps(found) if as_json else words, nl=not as_json)
+
+
+@app.command()
+def book(
+    kit: Annotated[Optional[Path], typer.Argument(help="A kit saved by choose.", show_default=False)] = None,  # noqa: UP045
+    out: Annotated[Path, typer.Option("-o", "--out", help="Folder to write the book into.")] = Path("book"),
+    pdf: Annotated[bool, typer.Option("--pdf", help="Print it as PDF too (A4, or US Letter for a brief in US units).")] = False,
+    clock: Annotated[bool, typer.Option("--clock", help="Print today's date in it.")] = False,
+    quick: Annotated[bool, typer.Option("--quick", help="Leave out what has to be chosen again.")] = False,
+    compare: Annotated[
+        Optional[tuple[Path, Path]], typer.Option(help="Set two saved kits side by side instead.", show_default=False)  # noqa: UP045
+    ] = None,
+) -> None:
+    """Write the build book of a saved KIT: a page to print, buy list, drawings, hours."""
+    from optimizer.book.facts import gather
+    from optimizer.book.writing import Wanted, write_book, write_comparison
+
+    today = time.strftime("%Y-%m-%d") if clock else ""
+    if compare is not None:
+        written = write_comparison(gather(compare[0]), gather(compare[1]), out, Wanted(pdf, today))
+    elif kit is not None:
+        written = write_book(gather(kit), out, Wanted(pdf, today, quick))
+    else:
+        typer.echo("Say of which kit: kitwright book KIT -o DIR, or kitwright book --compare A B", err=True)
+        raise typer.Exit(FAULT)
+    for path in written:
+        typer.echo(f"Wrote {path}.")
 
 
 def _draw(job: Job, kit: Kit, folder: Path) -> None:

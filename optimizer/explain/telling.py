@@ -68,10 +68,10 @@ def _then(job: Job, kit: Kit, event: BreakEven) -> str:
     if event.kit is None:
         return "then there is no kit at all." if event.proven else "no kit was found then within the time."
     proof = "" if event.proven else NOT_PROVEN
-    return f"{_change(job, kit, event.kit)}{proof}; {swap(job, kit, event.kit)}."
+    return f"{change_words(job, kit, event.kit)}{proof}; {swap(job, kit, event.kit)}."
 
 
-def _change(job: Job, kit: Kit, other: Kit) -> str:
+def change_words(job: Job, kit: Kit, other: Kit) -> str:
     """What another kit costs and weighs beside today's, and how it does by a goal that is neither."""
     problem, units = job.problem, job.brief.units
     price = price_cents(problem, other) - price_cents(problem, kit)
@@ -168,7 +168,7 @@ def tell_part(job: Job, kit: Kit, why: WhyPart) -> str:
         lines.append(f"'{why.stand_in}' is no worse in anything that counts, and comes first.")
     if why.kit is not None:
         proof = "" if why.proven else NOT_PROVEN
-        lines.append(f"The best kit {what} it: {_change(job, kit, why.kit)}{proof}.")
+        lines.append(f"The best kit {what} it: {change_words(job, kit, why.kit)}{proof}.")
         lines += [f"  {line}" for line in _lines(job, job.problem, kit, why.kit)]
     elif why.conflict is not None:
         lines += [f"There is no kit {what} it.", _why_impossible(job, why.conflict)]
@@ -195,7 +195,7 @@ def tell_rivals(job: Job, kit: Kit, rivals: Sequence[Rival], head: str) -> str:
         lines.append(f"  Same kit, other {words or 'wiring'}:")
         for rival in some:
             proof = "" if rival.proven else NOT_PROVEN
-            lines.append(f"    {_change(job, kit, rival.kit)}{proof}; {swap(job, kit, rival.kit)}.")
+            lines.append(f"    {change_words(job, kit, rival.kit)}{proof}; {swap(job, kit, rival.kit)}.")
     return "\n".join(lines)
 
 

@@ -1,0 +1,155 @@
+"""First chapter: the job and the answer on one page.
+
+On the road: facts -> *chapter*.
+"""
+
+from __future__ import annotations
+
+from optimizer.book.blocks import Block, Box, Cell, Chapter, Para, Table, Tile, Tiles
+from optimizer.book.facts import Facts
+from optimizer.rules import Limit
+from optimizer.showing import show
+from optimizer.telling import CAUTION, binding_lines, proof_sentence, show_amount
+
+TIGHT = 5
+"""How many limits the first page names."""
+NO_SIZE = (
+    "skills", "required", "refused", "safety_kit", "cooking", "wiring", "disconnect", "bay_space", "roof_plan",
+)  # fmt: skip
+
+
+def answer(facts: Facts) -> Chapter:
+    """What, how much, how heavy, how long it lasts, what sets it."""
+    blocks: list[Block] = [_tiles(facts), Para(proof(facts), strong=True), *_sets(facts), asked(facts)]
+    blocks += [Box("Note", note) for note in facts.notes]
+    blocks.append(Box("Before you begin", CAUTION, danger=True))
+    return Chapter("answer", "The job and the answer", tuple(blocks))
+
+
+def _tiles(facts: Facts) -> Tiles:
+    trip, problem = facts.job.brief.trip, facts.job.problem
+    tiles = [
+        Tile("Price", facts.money(facts.cents, "price"), f"of a budget of {_usd(facts)}"),
+        Tile("Mass of the parts", facts.mass(facts.mass_g, "mass"), "empty, as bought"),
+        Tile("Nights without a resupply", facts.num(facts.kit.nights, "", "nights"), _people(facts)),
+        Tile("Bank", facts.num(facts.kit.voltage, "V", "voltage"), _bank(facts)),
+    ]
+    if facts.replay is not None:
+        covered = facts.num(facts.replay.coverage_pct, "%", "coverage")
+        words = f"{facts.replay.covered} of {facts.replay.departures} departures run short of nothing"
+        tiles.append(Tile(f"Trips that come through ({trip.coverage:g} % asked for)", covered, words))
+    if problem.goal.slug.startswith("most:"):
+        value = facts.data.get("value")
+        if isinstance(value, int | float):
+            tiles.insert(0, Tile(problem.goal.slug, facts.num(float(value), problem.goal.unit, "goal")))
+    return Tiles(tuple(tiles))
+
+
+def _usd(facts: Facts) -> str:
+    return show(facts.job.brief.limits.budget, "USD", facts.units)
+
+
+def _people(facts: Facts) -> str:
+    count = len(facts.job.brief.people)
+    return f"for {count} {'person' if count == 1 else 'people'}"
+
+
+def _bank(facts: Facts) -> str:
+    bank = facts.option("battery")
+    if bank is None:
+        return ""
+    part, count = bank.parts[0]
+    many = f"{count} x " if count > 1 else ""
+    return f"{many}{facts.name_of(part)}, {show(bank.effects.get('usable_wh', 0.0), 'Wh', facts.units)} usable"
+
+
+def proof(facts: Facts) -> str:
+    """What is proven about the kit, in a sentence."""
+    return proof_sentence(facts.result)
+
+
+def _sets(facts: Facts) -> list[Block]:
+    """What sets the size: the binding spell and the tightest limits."""
+    tight = tightest(facts.limits)[:TIGHT]
+    words = "; ".join(
+        f"{name_of(limit)} ({show_amount(limit.used / limit.scale, limit.unit, facts.units)} of "
+        f"{show_amount(limit.allowed / limit.scale, limit.unit, facts.units)})"
+        for limit in tight
+    )
+    sentences = [f"Nearest to their limits: {words}."] if words else []
+    if facts.replay is not None:
+        sentences = [*binding_lines(facts.replay, facts.units), *sentences]
+    return [Para(sentence) for sentence in sentences]
+
+
+def share(limit: Limit) -> float:
+    """How much of what is allowed is used, 0 to 1."""
+    if limit.allowed > 0:
+        return min(1.0, max(0.0, limit.used / limit.allowed))
+    return 1.0 if limit.used >= limit.allowed else 0.0
+
+
+def tightest(limits: tuple[Limit, ...]) -> list[Limit]:
+    """Limits that measure something, the one most used first, each sort once."""
+    found: dict[str, Limit] = {}
+    for limit in sorted(limits, key=lambda one: (-share(one), one.name)):
+        if limit.allowed > 0 and limit.used > 0 and limit.slug not in NO_SIZE and limit.slug != "coverage":
+            found.setdefault(limit.slug, limit)
+    return list(found.values())
+
+
+def name_of(limit: Limit) -> str:
+    """A limit's name as it is read."""
+    return limit.name.replace("_", " ").removeprefix("own:")
+
+
+def asked(facts: Facts) -> Table:
+    """What the brief asks for, in its main lines."""
+    brief, units = facts.job.brief, facts.units
+    trip, place, comfort, supplies = brief.trip, brief.place, brief.comfort, brief.supplies
+    rows: list[tuple[Cell, ...]] = [
+        ("Who", ", ".join(f"{p.name or 'person'} ({show(p.mass, 'kg', units)})" for p in brief.people)),
+        ("Season", f"departures from {trip.season_from} to {trip.season_to} (month-day)"),
+        ("Weather", "; ".join(year.name for year in facts.job.years)),
+        ("Van", f"{brief.vehicle.name}, at most {show(brief.vehicle.gross_mass, 'kg', units)} on the road"),
+        ("Driving", _driving(facts)),
+        ("Power", "; ".join(_use(facts, number) for number in range(len(brief.uses))) or "nothing but the kit's own"),
+        ("Meals", "; ".join(f"{m.name} ({m.ability}, {_every(m.every_days)})" for m in brief.meals) or "none"),
+        ("Warmth", _warmth(facts) if comfort.heating else "no heater wanted"),
+        (
+            "Water",
+            f"{show(supplies.water_per_person_day, 'L', units)} a person a day,"
+            f" {supplies.grey_share:.0%} of it kept as waste",
+        ),
+        ("Cold food", f"{show(supplies.chilled, 'L', units)} chilled, {show(supplies.frozen, 'L', units)} frozen"),
+        ("Best is", f"{brief.preferences.goal}, then {brief.preferences.tie_break}"),
+        ("The builder can do", ", ".join(s.replace("_", " ") for s in brief.preferences.skills) or "nothing special"),
+    ]
+    if place.coldest_night is not None:
+        rows.insert(3, ("Coldest night", show(place.coldest_night, "degC", units)))
+    return Table("What was asked for", ("topic", "in the brief"), tuple(rows))
+
+
+def _driving(facts: Facts) -> str:
+    driving = facts.job.brief.trip.driving
+    if not driving.every_days:
+        return "none: the engine stands still"
+    return f"{driving.hours:g} h {_every(driving.every_days)}, from {driving.start_hour:02d}:00"
+
+
+def _every(days: int) -> str:
+    return "every day" if days == 1 else f"every {days} days"
+
+
+def _use(facts: Facts, number: int) -> str:
+    use = facts.job.brief.uses[number]
+    many = f"{use.count} x " if use.count > 1 else ""
+    return f"{many}{use.name} {use.power:g} W {use.hours:g} h {_every(use.every_days)}" + (
+        " (mains)" if use.supply == "ac" else ""
+    )
+
+
+def _warmth(facts: Facts) -> str:
+    comfort, units = facts.job.brief.comfort, facts.units
+    day, night = (show(t, "degC", units) for t in (comfort.day_temperature, comfort.night_temperature))
+    return f"{day} by day, {night} from {comfort.night_from:02d}:00 to {comfort.night_to:02d}:00"

@@ -1,0 +1,34 @@
+"""The limits: how much of each is used, and what the next step of each would bring.
+
+On the road: facts -> *chapter*.
+"""
+
+from __future__ import annotations
+
+from optimizer.book.answer import name_of, share
+from optimizer.book.blocks import Bar, Bars, Block, Cell, Chapter, Table
+from optimizer.book.facts import Facts
+from optimizer.rules import Limit
+
+
+def limits(facts: Facts, extra: tuple[Block, ...] = ()) -> Chapter:
+    """Every limit, the tightest first; ``extra`` follows (break-evens)."""
+    measured = [limit for limit in facts.limits if limit.allowed > 0 and (limit.used or limit.allowed)]
+    ordered = sorted(measured, key=lambda one: (-share(one), facts.limits.index(one)))
+    blocks: list[Block] = [Bars("Limits, the tightest first", tuple(bar(facts, limit) for limit in ordered))]
+    kept = [limit for limit in facts.limits if limit not in measured]
+    if kept:
+        rows: list[tuple[Cell, ...]] = [
+            (name_of(limit), limit.sentence, "kept" if limit.met else "broken") for limit in kept
+        ]
+        blocks.append(
+            Table("Rules without a number of their own", ("rule", "what it asks", "how it stands"), tuple(rows))
+        )
+    lead = "Used and allowed as the plain check counts them: demand rounded up, supply rounded down."
+    return Chapter("limits", "Limits, and what their next step would bring", (*blocks, *extra), lead)
+
+
+def bar(facts: Facts, limit: Limit) -> Bar:
+    """A limit as a bar."""
+    used, allowed, room = (facts.num(v / limit.scale, limit.unit) for v in (limit.used, limit.allowed, limit.room))
+    return Bar(name_of(limit), limit.sentence, used, allowed, room, share(limit), limit.name)

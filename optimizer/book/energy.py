@@ -1,0 +1,152 @@
+"""Third chapter: where energy comes from and goes, by month, and the spell that binds hour by hour.
+
+On the road: facts -> *chapter*.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from optimizer.book import charts
+from optimizer.book.blocks import Block, Cell, Chapter, Figure, Num, Para, Subhead, Table
+from optimizer.book.facts import Facts
+from optimizer.physics import Array
+from optimizer.replaying import coverage_line, spell_sentence
+from optimizer.showing import show
+from optimizer.trips.flows import SOURCES, flows
+from optimizer.trips.replay import Replay
+from optimizer.trips.scene import DAYS, month_day
+from optimizer.trips.schedule import START_HOUR
+
+_AT_ONCE = 64
+LONGEST_TABLE_H = 48
+"""Hours of the spell that the book prints; the file of hours has them all."""
+_LEAST_WH = 0.5
+WORST = 6
+
+
+def energy(facts: Facts) -> Chapter | None:
+    """The chapter; None for a brief without trips."""
+    replay = facts.replay
+    if replay is None:
+        return None
+    blocks: list[Block] = [Para(coverage_line(replay))]
+    if replay.causes:
+        blocks.append(Para("What ran short first: " + ", ".join(f"{c} ({n})" for c, n in replay.causes.items()) + "."))
+    blocks += [_departures(replay), *_months(facts, replay), *_spell(facts, replay), _worst(facts, replay)]
+    lead = "Every departure day of the season was run hour by hour through the weather years named on the first page."
+    return Chapter("energy", "Energy: where it comes from and where it goes", tuple(blocks), lead)
+
+
+def _departures(replay: Replay) -> Figure:
+    rooms = replay.outcomes.room_wh
+    alt = (
+        f"One bar for each of {replay.departures} departures: the least energy left in the bank, from"
+        f" {rooms.min():,.0f} to {rooms.max():,.0f} watt-hours; {replay.departures - replay.covered} are marked short."
+    )
+    return Figure("departures", "How near each departure comes to an empty bank.", alt, charts.departures(replay, alt))
+
+
+def monthly(replay: Replay) -> dict[str, dict[int, float]]:
+    """Mean day of each calendar month: entry -> month -> Wh a day, over all hours of all departures."""
+    sums: dict[str, Array] = {}
+    hours = np.zeros(13)
+    month_of = _months_of_hours(replay)
+    for start in range(0, replay.departures, _AT_ONCE):
+        some = replay.outcomes.departures[start : start + _AT_ONCE]
+        trip = flows(replay.scene, replay.numbers, replay.nights, some)
+        months = np.array([month_of[replay.scene.rows(int(place), replay.nights) % DAYS].ravel() for place in some])
+        hours += np.bincount(months.ravel(), minlength=13)
+        for name, wh in {**trip.energy, **{f"turned away: {n}": w for n, w in trip.turned_away.items()}}.items():
+            added = np.bincount(months.ravel(), weights=wh.ravel(), minlength=13)
+            sums[name] = sums[name] + added if name in sums else added
+    seen = [month for month in range(1, 13) if hours[month]]
+    return {name: {m: float(24 * wh[m] / hours[m]) for m in seen} for name, wh in sums.items()}
+
+
+def _months_of_hours(replay: Replay) -> np.ndarray[tuple[int, int], np.dtype[np.int64]]:
+    """The month of each hour of a row: rows run from noon to noon, shape (365, 24)."""
+    months = np.array([int(month_day(day)[:2]) for day in range(DAYS)])
+    table = np.repeat(months[:, None], 24, axis=1)
+    table[:, 24 - START_HOUR :] = np.roll(months, -1)[:, None]
+    return table
+
+
+def _months(facts: Facts, replay: Replay) -> list[Block]:
+    found = monthly(replay)
+    months = sorted(next(iter(found.values())))
+    order = _in_season(months, facts.job.brief.trip.season_from)
+    kept = {name: values for name, values in found.items() if max(abs(v) for v in values.values()) >= _LEAST_WH}
+    given = {name: _series(kept[name], order) for name in ("sun", "alternator") if name in kept}
+    taken = {n: _series(v, order) for n, v in kept.items() if n not in SOURCES and not n.startswith("turned away")}
+    alt = "Two stacked bars for each month, what gives and what takes, in watt-hours a day. The table below has the numbers."
+    head = ("Wh a day", *(charts.MONTHS[month - 1] for month in order))
+    rows: list[tuple[Cell, ...]] = [_row(f"gives: {name}", wh) for name, wh in given.items()]
+    if "store" in kept:
+        rows.append(_row("gives: bank, emptier at the end than at the start", _series(kept["store"], order)))
+    rows += [_row(f"takes: {name}", wh) for name, wh in taken.items()]
+    rows += [_row(name, _series(v, order)) for name, v in kept.items() if name.startswith("turned away")]
+    rows.append(_row("takes, all together", sum(taken.values(), np.zeros(len(order)))))
+    caption = "The mean day of each month, over all hours of all departures."
+    figure = Figure("energy-by-month", caption, alt, charts.by_month(order, given, taken, alt))
+    return [
+        Subhead("By month"),
+        figure,
+        Table("Energy of the mean day by month", head, tuple(rows), feet=1, small=True),
+    ]
+
+
+def _in_season(months: list[int], season_from: str) -> list[int]:
+    first = int(season_from[:2])
+    return sorted(months, key=lambda month: (month - first) % 12)
+
+
+def _series(values: dict[int, float], order: list[int]) -> Array:
+    return np.array([values[month] for month in order])
+
+
+def _row(name: str, wh: Array) -> tuple[Cell, ...]:
+    return (name, *(Num(float(value), f"{value:,.0f}") for value in wh))
+
+
+def _spell(facts: Facts, replay: Replay) -> list[Block]:
+    found = replay.binding_spell()
+    sentence = spell_sentence(found, facts.units)
+    alt = f"Three charts one above the other over the hours around the spell: power, energy in the bank, temperatures. {sentence}"
+    picture = charts.spell(replay, found.departure, facts.units, alt)
+    figure = Figure(
+        "binding-spell", "The spell that binds, hour by hour (shaded), with half a day on both sides.", alt, picture
+    )
+    blocks: list[Block] = [Subhead("The spell that sets the size"), Para(sentence), figure]
+    first, last = found.begins.trip_hour, found.ends.trip_hour + 1
+    shown = (max(first, last - LONGEST_TABLE_H), last)
+    table = replay.hours(found.departure)
+    rows: list[tuple[Cell, ...]] = []
+    for hour in range(*shown):
+        row = table.iloc[hour]
+        given = [float(row[f"given: {name}"]) for name in ("sun", "alternator")]
+        taken = sum(float(row[name]) for name in table.columns if name.startswith("taken: "))
+        rows.append((
+            f"{row['date']} {int(row['hour']):02d}:00", facts.num(float(row["air_c"]), "degC"),
+            *(Num(wh, f"{wh:,.0f}") for wh in (*given, taken, float(row["bank_left_wh"]))),
+        ))  # fmt: skip
+    cut = (
+        " Its last hours are shown; the file hours.csv has all."
+        if shown[0] > first
+        else " The file hours.csv has the whole trip."
+    )
+    head = ("hour that begins", "air outside", "sun [Wh]", "alternator [Wh]", "taken [Wh]", "left in the bank [Wh]")
+    if rows:
+        blocks.append(Table("The spell hour by hour", head, tuple(rows), small=True, note=cut.strip()))
+    return blocks
+
+
+def _worst(facts: Facts, replay: Replay) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    for report in replay.worst(WORST):
+        when = f"{report.when.date} {report.when.hour:02d}:00" if report.when else "-"
+        lacks = show(report.lack, report.unit, facts.units) if report.when else "-"
+        rows.append((f"{report.date} ({report.year})", report.cause if report.when else "nothing", when, lacks,
+                     facts.num(report.room_wh, "Wh")))  # fmt: skip
+    head = ("departure", "runs short of", "first", "lacks at most", "least in the bank")
+    return Table("The worst departures", head, tuple(rows))

@@ -1,0 +1,102 @@
+"""Roof and bay plans with dimensions, and the holes that have to be cut.
+
+On the road: facts + drawings -> *chapter*.
+"""
+
+from __future__ import annotations
+
+from optimizer.book.blocks import Block, Cell, Chapter, Figure, Table
+from optimizer.book.facts import Facts
+from optimizer.book.look import inline
+from optimizer.drawings import draw_kit
+from optimizer.places.openings import openings
+from optimizer.showing import show
+
+_VIEWS = {
+    "roof": (
+        "Roof plan. Measure again on the roof before drilling.",
+        "Roof seen from above, front of the van at the left, to scale, with every panel, fan and obstacle and their places.",
+    ),
+    "bays": (
+        "What stands in which bay, seen from above.",
+        "Each bay seen from above, to scale, with the boxes that stand in it, numbered and listed with their places.",
+    ),
+    "side": (
+        "Side view with the axle loads.",
+        "The van from its left side with bays, seats and axle loads in each loading state.",
+    ),
+}
+
+
+def plans(facts: Facts) -> Chapter | None:
+    """The chapter; None where the kit's places are not known."""
+    if facts.kit.places is None or facts.job.problem.space is None:
+        return None
+    drawn = draw_kit(facts.job, facts.kit)
+    blocks: list[Block] = []
+    for name in sorted(drawn, key=_order):
+        stem = name.removesuffix(".svg")
+        caption, alt = _VIEWS.get(stem, (stem, stem))
+        blocks.append(Figure(f"plan-{stem}", caption, alt, inline(drawn[name], f"plan-{stem}", alt)))
+        if stem == "roof":
+            blocks += _on_roof(facts)
+        if stem == "bays":
+            blocks += _in_bays(facts)
+    blocks += _holes(facts)
+    lead = (
+        "Where everything goes. Lengths are outer sizes of the catalog's parts: measure what you bought before you cut."
+    )
+    return Chapter("plans", "Roof and bay plans", tuple(blocks), lead)
+
+
+def _order(name: str) -> tuple[int, str]:
+    stem = name.removesuffix(".svg")
+    return (list(_VIEWS).index(stem) if stem in _VIEWS else len(_VIEWS), name)
+
+
+def _named(facts: Facts, thing: str) -> str:
+    parts = thing.split("/")
+    known = len(parts) > 1 and parts[1] in facts.job.catalog
+    name = facts.name_of(parts[1]) if known else thing.replace("_", " ")
+    return f"{name} ({parts[2]})" if len(parts) > 2 and parts[2] != "1" else name
+
+
+def _on_roof(facts: Facts) -> list[Block]:
+    assert facts.kit.places is not None
+    assert facts.job.problem.space is not None
+    margin = facts.job.problem.space.roof.margin
+    rows: list[tuple[Cell, ...]] = [
+        (
+            _named(facts, thing.id), facts.num(thing.length, "mm"), facts.num(thing.width, "mm"),
+            facts.num(thing.x + margin[0], "mm"), facts.num(thing.y + margin[1], "mm"),
+        )
+        for thing in sorted(facts.kit.places.roof)
+    ]  # fmt: skip
+    head = ("on the roof", "fore and aft", "across", "from the front edge", "from the left edge")
+    return [Table("Places on the roof", head, tuple(rows))] if rows else []
+
+
+def _in_bays(facts: Facts) -> list[Block]:
+    assert facts.kit.places is not None
+    rows: list[tuple[Cell, ...]] = [
+        (
+            _named(facts, box.id), box.bay, *(facts.num(side, "mm") for side in (box.length, box.width, box.height)),
+            facts.num(box.x, "mm"), facts.num(box.y, "mm"),
+        )
+        for box in sorted(facts.kit.places.stowed, key=lambda one: (one.bay, one.x, one.y))
+    ]  # fmt: skip
+    head = ("what", "bay", "fore and aft", "across", "high", "from the bay's front", "from the bay's left")
+    return [Table("Places in the bays", head, tuple(rows), small=True)] if rows else []
+
+
+def _holes(facts: Facts) -> list[Block]:
+    found = openings(facts.job.problem, facts.kit)
+    rows: list[tuple[Cell, ...]] = []
+    for hole in found:
+        part = facts.job.catalog.any_part(hole["part"])
+        sides = [show(getattr(part, f"{side}_mm", 0.0), "mm", facts.units) for side in ("length", "width")]
+        rows.append((part.name, hole["opening"], hole["skill"].replace("_", " ") or "-", " x ".join(sides)))
+    if not rows:
+        return []
+    note = "The hole itself: by the template that comes with the part, never by its outer size."
+    return [Table("Holes to cut", ("for", "through the", "skill", "outer size of the part"), tuple(rows), note=note)]
