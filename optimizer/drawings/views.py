@@ -279,7 +279,7 @@ def _axle_table(sheet: Sheet, model: Model, legend: list[str], y: float) -> str:
     )
     rows = [(w.state, model.kg(w.front), model.kg(w.rear), model.kg(w.difference))
             for w in weights(problem, model.kit)]  # fmt: skip
-    rows.append(("allowed", *allowed))
+    rows.append(("allowed", allowed[0], allowed[1], allowed[2]))
     for x, head in zip(columns, heads, strict=True):
         sheet.text((x, y), head, bold=True)
     sheet.line((MARGIN, y + 6), (columns[-1] + 190, y + 6), FAINT)

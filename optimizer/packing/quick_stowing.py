@@ -22,9 +22,9 @@ Taken = dict[int, list[tuple[int, Rectangle, Stand]]]
 def quick_stowings(
     bays: Sequence[Bay], boxes: Sequence[Box], may_split: Collection[str], grid: int
 ) -> Iterator[tuple[Stowed, ...]]:
-    """Places for all boxes in their order, the pickiest and largest sets first; several, where the rules find any.
+    """Places for all boxes in their order, the pickiest or the largest sets first; several, where the rules find any.
 
-    The first two tries prefer small bays and large ones, the others an order for each set drawn by chance, the
+    The first four tries prefer small bays and large ones, the others an order for each set drawn by chance, the
     same whenever it is asked: where balance counts, one of many will do.
     """
     ways = [stands(bays, box, grid) for box in boxes]
@@ -32,15 +32,17 @@ def quick_stowings(
     for index, box in enumerate(boxes):
         bound = box.group and box.group not in may_split
         bundles.setdefault(f"set {box.group}" if bound else f"single {index}", []).append(index)
-    sets = sorted(bundles.values(), key=lambda members: _rank(ways, members))
+    pickiest = sorted(bundles.values(), key=lambda members: _rank(ways, members))
+    largest = sorted(bundles.values(), key=lambda members: _rank(ways, members)[1:])
     by_room = sorted(range(len(bays)), key=lambda k: (bays[k].length * bays[k].width, k))
     chance = random.Random(1)
     for number in range(TRIES):
-        if number < 2:
-            orders = [by_room[:: 1 - 2 * number]] * len(sets)
+        sets = (pickiest, largest)[number // 2 % 2]
+        if number < 4:
+            orders = [by_room[:: 1 - 2 * (number % 2)]] * len(sets)
         else:
             orders = [chance.sample(by_room, len(by_room)) for _ in sets]
-        found = _place_all(bays, boxes, ways, sets, orders, grid)
+        found = _place_all(bays, boxes, ways, sets, orders, grid, along=number % 3 > 0)
         if found is not None:
             yield found
 
@@ -55,13 +57,13 @@ def _rank(ways: Sequence[tuple[Stand, ...]], members: Iterable[int]) -> tuple[in
 
 def _place_all(
     bays: Sequence[Bay], boxes: Sequence[Box], ways: Sequence[tuple[Stand, ...]], sets: Sequence[list[int]],
-    orders: Sequence[Sequence[int]], grid: int,
+    orders: Sequence[Sequence[int]], grid: int, along: bool,
 ) -> tuple[Stowed, ...] | None:  # fmt: skip
     taken: Taken = {k: [] for k in range(len(bays))}
     loads = dict.fromkeys(taken, 0)
     for members, rooms in zip(sets, orders, strict=True):
         for k in rooms:
-            added = _place_set(bays[k], boxes, ways, members, k, taken[k], grid)
+            added = _place_set(bays[k], boxes, ways, members, k, taken[k], grid, along)
             if added is not None and loads[k] + sum(boxes[m].mass for m in members) <= bays[k].load:
                 taken[k] += added
                 loads[k] += sum(boxes[m].mass for m in members)
@@ -78,7 +80,7 @@ def _place_all(
 
 def _place_set(
     bay: Bay, boxes: Sequence[Box], ways: Sequence[tuple[Stand, ...]], members: Sequence[int], k: int,
-    there: list[tuple[int, Rectangle, Stand]], grid: int,
+    there: list[tuple[int, Rectangle, Stand]], grid: int, along: bool,
 ) -> list[tuple[int, Rectangle, Stand]] | None:  # fmt: skip
     region = Snapped(*floor_of(bay, grid), ())
     added: list[tuple[int, Rectangle, Stand]] = []
@@ -86,7 +88,7 @@ def _place_set(
         taken = [rectangle for _, rectangle, _ in (*there, *added)]
         fits = (
             (place, stand)
-            for stand in sorted(ways[index], key=lambda s: (s.floor[0] * s.floor[1], s.floor, s.sizes))
+            for stand in sorted(ways[index], key=lambda s: (s.floor[0] * s.floor[1], s.floor[int(along)], s.sizes))
             if k in stand.bays and (place := first_corner(region, taken, stand.floor, across=True)) is not None
         )
         first = next(fits, None)
