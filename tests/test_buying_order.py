@@ -1,0 +1,102 @@
+"""Order of work, commissioning and cautions: what the kit has decides, and nothing comes before what it needs."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from wiring_cases import EXAMPLES, drawn_kit, example
+
+from optimizer.cautions import DEFER, cautions
+from optimizer.job import Job
+from optimizer.problem.records import Kit
+from optimizer.work_order import Has, Step, commissioning, in_order, work_order
+
+
+def kits(job: Job, count: int = 30) -> list[Kit]:
+    """Kits drawn by chance, their banks spread over all that are on offer."""
+    rng = random.Random(2)
+    banks = job.problem.group("battery").options
+    drawn = [drawn_kit(job.problem, rng, rng.random()) for _ in range(count)]
+    turn = [banks[number * len(banks) // count] for number in range(count)]
+    pairs = zip(drawn, turn, strict=True)
+    return [Kit({**kit.choices, "battery": bank.key}, bank.voltage, kit.nights) for kit, bank in pairs]
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=[path.stem for path in EXAMPLES])
+def test_each_step_after_what_it_needs(path: Path) -> None:
+    """Openings before panels, conduit before walls, the bank last, in every kit drawn by chance."""
+    job = example(path)
+    for kit in kits(job):
+        steps = work_order(job.problem, kit, job.catalog)
+        slugs = [step.slug for step in steps]
+        assert slugs[-1] == "bank"
+        for number, step in enumerate(steps):
+            assert not set(step.after) & set(slugs[number:])
+        pairs = (("openings", "panels"), ("conduit", "walls"), ("conduit", "insulation"), ("boards", "cables"))
+        for first, second in pairs:
+            if {first, second} <= set(slugs):
+                assert slugs.index(first) < slugs.index(second)
+
+
+def test_steps_that_wait_for_each_other_are_refused() -> None:
+    """A ring is a fault of the table, and said; a step that waits for one not there does not wait."""
+    with pytest.raises(ValueError, match="a, b"):
+        in_order((Step("a", "", ("b",)), Step("b", "", ("a",))))
+    assert [s.slug for s in in_order((Step("a", "", ("b", "z")), Step("b", "")))] == ["b", "a"]
+
+
+WANTED: list[tuple[str, str, Callable[[Has], bool]]] = [
+    ("caution", "Lithium bank", lambda has: has.lithium),
+    ("caution", "Gas from lead batteries", lambda has: has.vented_bank),
+    ("caution", "Loose cells", lambda has: has.loose_cells),
+    ("caution", "Gas", lambda has: has.gas),
+    ("caution", "Mains voltage", lambda has: has.mains),
+    ("step", "panels", lambda has: has.kind("solar_panel")),
+    ("step", "roof fan", lambda has: has.kind("roof_fan")),
+    ("step", "gas", lambda has: has.gas),
+    ("step", "cells", lambda has: has.loose_cells),
+    ("check", "150 mbar", lambda has: has.gas),
+    ("check", "carbon-monoxide alarm stays silent", lambda has: has.fuel_heater),
+    ("check", "residual-current device", lambda has: has.mains),
+]
+
+
+@pytest.mark.parametrize(("where", "word", "wanted"), WANTED, ids=[f"{w} {n}" for w, n, _ in WANTED])
+def test_what_is_there_is_told_and_nothing_else(where: str, word: str, wanted: Callable[[Has], bool]) -> None:
+    """Each caution, step and check stands where the kit asks for it, and only there."""
+    seen = set()
+    for job in map(example, EXAMPLES):
+        for kit in kits(job):
+            has = Has(job.problem, kit, job.catalog)
+            told = {
+                "caution": [c.subject for c in cautions(job.problem, kit, job.catalog)],
+                "step": [s.slug for s in work_order(job.problem, kit, job.catalog)],
+                "check": [text for text in commissioning(job.problem, kit, job.catalog) if word in text],
+            }[where]
+            assert bool(told if where == "check" else word in told) == wanted(has)
+            seen.add(wanted(has))
+    assert True in seen
+
+
+def test_always_there() -> None:
+    """Wiring, weight and the word about local codes and licensed people are never left out."""
+    job = example(EXAMPLES[0])
+    for kit in kits(job, 5):
+        assert {"Low-voltage wiring", "Weight"} <= {c.subject for c in cautions(job.problem, kit, job.catalog)}
+    assert "local codes" in DEFER
+    assert "licensed" in DEFER
+
+
+def test_standards_are_those_of_the_reference_list() -> None:
+    """Only standards whose titles or subjects are on the published list are named."""
+    known = (
+        "EN 1648-2", "IEC 60364-7-721", "NFPA 70, article 551", "ISO 13297", "ISO 23625", "ABYC E-13", "EN 50291-2",
+        "EN 50194-2", "UN Regulation No. 122", "EN 1949", "NFPA 1192",
+    )  # fmt: skip
+    job = example(EXAMPLES[0])
+    named = {s for kit in kits(job) for c in cautions(job.problem, kit, job.catalog) for s in c.standards}
+    assert named
+    assert all(standard.startswith(known) for standard in named)
