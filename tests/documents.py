@@ -37,8 +37,9 @@ def answer(name: str) -> dict[str, Any]:
     from optimizer.kitfile import as_json
 
     data = as_json(chosen(name))
+    kept = ("status", "goal", "value", "bound", "ties_broken", "nights", "voltage", "totals")
     return {
-        **{key: data[key] for key in ("status", "goal", "value", "bound", "ties_broken", "nights", "voltage", "totals")},
+        **{key: data[key] for key in kept},
         "trips": data["trips"],
         "choices": data["choices"],
     }
