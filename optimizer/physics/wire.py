@@ -24,6 +24,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from functools import cache
 from math import isfinite, pi
 from typing import Literal
 
@@ -218,13 +219,14 @@ def choose_fuse(current_a: float, ampacity_a: float) -> float | None:
     return next((rating for rating in STANDARD_FUSES_A if least <= rating <= ampacity_a), None)
 
 
-def _sizes(system: Literal["metric", "awg"], least_awg: int) -> list[tuple[str, float, int, float]]:
+@cache
+def _sizes(system: Literal["metric", "awg"], least_awg: int) -> tuple[tuple[str, float, int, float], ...]:
     """Name, area [mm2], AWG number that gives the ampacity, and resistance [ohm/km], thinnest first."""
     if system == "awg":
         numbers = [number for number in AWG_NUMBERS if number <= least_awg]
-        return [(f"AWG {awg_name(n)}", awg_area_mm2(n), n, awg_ohm_km(n)) for n in numbers]
+        return tuple((f"AWG {awg_name(n)}", awg_area_mm2(n), n, awg_ohm_km(n)) for n in numbers)
     rows = [(area, awg_not_above(area), ohm) for area, ohm in _CLASS_5_OHM_KM.items()]
-    return [(f"{area:g} mm2", area, n, ohm) for area, n, ohm in rows if n is not None and n <= least_awg]
+    return tuple((f"{area:g} mm2", area, n, ohm) for area, n, ohm in rows if n is not None and n <= least_awg)
 
 
 def choose_conductor(
