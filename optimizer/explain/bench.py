@@ -120,15 +120,20 @@ class Bench:
         demands: Sequence[Demand] = (),
         slack: Mapping[str, int] | None = None,
         start: Kit | None = None,
+        judged: bool = True,
     ) -> Found:
-        """The best kit of the problem as changed; ``aims`` in place of goal and tie-break."""
+        """The best kit of the problem as changed; ``aims`` in place of goal and tie-break.
+
+        Not ``judged``: by the rules alone, whatever trips and places say.
+        """
         change = change or Change()
         self.asked += 1
         self.report(f"question {self.asked}")
         problem = self.changed(change)
         if slack:
             problem = replace(problem, gives={**problem.gives, **slack})
-        lifter, places = self._lifter(problem, change), self._places_of(problem)
+        lifter = self._lifter(problem, change) if judged else None
+        places = self._places_of(problem) if judged else None
         judges: list[Judge] = [judge for judge in (lifter, places) if judge is not None]
         outcome = choose(
             problem, judges, self.settings, self._known(lifter, places), None,
@@ -169,9 +174,12 @@ class Bench:
     def possible(self, change: Change, start: Kit | None = None) -> Found:
         """Any kit that keeps what is left of the brief: 'proven' with a kit, or 'impossible'.
 
-        One limit in force is made elastic, and its excess small: what leads to the kits that pass also
-        proves soonest that there are none.
+        The rules alone settle most such questions. For the rest one limit in force is made elastic, and its
+        excess small: what leads to the kits that pass also proves soonest that there are none.
         """
+        plain = self.ask(change, aims=(ANY,), start=start, judged=False)
+        if plain.status == "impossible" or (plain.kit is not None and self.keeps(plain.kit, change)):
+            return plain
         problem = self.changed(change)
         slug = next((slug for slug in ELASTIC if slug in problem.rules), None)
         if slug is None:

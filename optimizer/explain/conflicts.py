@@ -38,19 +38,22 @@ class Conflict:
         return self.proven and None not in self.witnesses
 
 
-def find_conflict(bench: Bench, members: Sequence[Member] | None = None) -> Conflict | None:
+def find_conflict(
+    bench: Bench, members: Sequence[Member] | None = None, known: bool = False
+) -> Conflict | None:
     """A smallest conflict of a bench's problem; None when it is possible (or not known to be impossible).
 
     Parameters
     ----------
     bench : Bench
     members : what may be given up; all of the brief's limits and wishes when left out
+    known : that it is impossible has been proven already
     """
     members = bench.members() if members is None else tuple(members)
     empty = tuple(g.name for g in bench.problem.groups if g.needed and not g.options)
     if empty:
         return Conflict((), (), True, nothing_for=empty)
-    if bench.possible(Change()).kit is not None:
+    if not known and bench.possible(Change()).status != "impossible":
         return None
     hard = bench.possible(Change(without=members))
     if hard.kit is None:

@@ -51,9 +51,12 @@ def bench_for(
     return Bench(job.problem, trips, settings, store, report)
 
 
-def why_none(bench: Bench, job: Job) -> tuple[str, dict[str, Any]]:
-    """Why there is no kit, and the ways out, in words and as data; empty when a kit is possible after all."""
-    conflict = find_conflict(bench)
+def why_none(bench: Bench, job: Job, known: bool = False) -> tuple[str, dict[str, Any]]:
+    """Why there is no kit, and the ways out, in words and as data; empty when a kit is possible after all.
+
+    ``known``: that it is impossible has been proven already.
+    """
+    conflict = find_conflict(bench, known=known)
     if conflict is None:
         return "", {}
     ways = ways_out(bench, conflict, job.brief.preferences.keep)

@@ -197,6 +197,8 @@ class ConverterPower:
         base = problem.need("dc_base_w") + kit.sum(problem, "dc_run_w")
         used = base + max(dc for _, dc in alone_loads(problem, kit))
         allowed = kit.sum(problem, "continuous_w", "dc_converter")
+        if not kit.sum(problem, "one", "dc_converter"):
+            used = max(used, 1)  # what keeps the bank is on 12 V too, even when nothing else is
         return (Limit(self.slug, self.slug, self.sentence, "W", 1, used, allowed),)
 
 
