@@ -72,8 +72,8 @@ CASES: dict[str, Case] = {
         [
             (
                 "mine/zzz.csv is named after no kind; expected a kind's name and .csv. Valid: "
-                "alternator_charger, battery, cell_manager, charge_controller, cold_box, cooker, "
-                "dc_converter, fuel_tank, grey_container, heater, insulation, inverter, ..."
+                "alternator_charger, battery, cable, cell_manager, charge_controller, cold_box, cooker, "
+                "dc_converter, fitting, fuel_tank, fuse, grey_container, ..."
             ),
         ],
     ),
