@@ -1,0 +1,147 @@
+"""Drawings of placed kits: well-formed, complete, nothing cut off, nothing written over anything else."""
+
+from __future__ import annotations
+
+from itertools import combinations
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+
+from optimizer.brief.reading import brief_from_dict
+from optimizer.brief.starter_values import SAMPLE
+from optimizer.drawings.sheet import LETTER, Sheet, wrapped
+from optimizer.drawings.views import Model, bay_plans, roof_plan, side_view
+from optimizer.places.finding import placed
+from optimizer.problem.placing import space_of
+from optimizer.problem.records import Goal, Group, Kit, Option, Problem
+from optimizer.problem.space import Thing
+from tests.place_cases import RULES
+
+SVG = "{http://www.w3.org/2000/svg}"
+VIEWS = {"roof": roof_plan, "bays": bay_plans, "side": side_view}
+
+
+def model(units: str) -> Model:
+    """The starter's van with a bank, cans, a heater, a fan and two panels."""
+    brief = brief_from_dict(SAMPLE | {"units": units})
+    things = (
+        Thing("pack", 2, 330, 173, 220, 11_000, tags=("warm",), clearance=10),
+        Thing("can", 4, 350, 230, 380, 1200, 20_000, "supply", ("warm",), upright=True),
+        Thing("heater", 1, 340, 145, 150, 7000, tags=("vented",), clearance=50, opening="floor"),
+    )
+    flat = (Thing("panel", 2, 1200, 540, 35, 9000, tags=("roof",), on_roof=True),)
+    fan = (Thing("fan", 1, 400, 400, 120, 4000, tags=("roof",), on_roof=True),)
+    groups = tuple(
+        Group(name, kind, (Option(name, (), mass_g=sum(t.count * t.mass for t in some), amounts=amounts,
+                                  things=some),), True)
+        for name, kind, some, amounts in (
+            ("pack", "battery", things[:1], {}), ("water", "water_container", things[1:2], {"full_g": 80_000}),
+            ("heater", "heater", things[2:], {}), ("panels_1", "solar_panel", flat, {"height_mm": 35}),
+            ("roof_fan", "roof_fan", fan, {"height_mm": 120}),
+        )
+    )  # fmt: skip
+    van, goal = brief.vehicle, Goal("cheapest", "USD", 100)
+    needs = {
+        "food_g_night": 2400, "front_axle_g": 1_450_000, "rear_axle_g": 1_550_000, "side_g": 120_000,
+        "length_mm": int(van.length) + 1, "parking_mm": 5334, "payload_g": 10**7, "carried_g": 0, "roof_cm2": 10**6,
+        "roof_load_g": 10**6, "rack_g": 0, "van_height_mm": 1960, "height_mm": 4000,
+    }  # fmt: skip
+    problem = Problem(groups, (), (12,), (7,), (), needs, goal, goal, RULES, space=space_of(brief))
+    kit = placed(problem, Kit({group.name: group.name for group in groups}, 12, 7))
+    return Model("A van to draw", van, problem, kit, brief.units, lambda part: f"Invented {part} & more")
+
+
+def texts(root: ElementTree.Element) -> list[tuple[float, float, float, float, str]]:
+    """Left, top, right, bottom and words of every text, by the mean width of letters."""
+    found = []
+    for text in root.iter(f"{SVG}text"):
+        size, words = float(text.get("font-size", "0")), text.text or ""
+        x, y, width = float(text.get("x", "0")), float(text.get("y", "0")), len(words) * size * LETTER
+        left = {"start": x, "middle": x - width / 2, "end": x - width}[text.get("text-anchor", "start")]
+        if text.get("transform"):
+            found.append((x - size, y - width / 2, x, y + width / 2, words))
+        else:
+            found.append((left, y - 0.8 * size, left + width, y + 0.2 * size, words))
+    return found
+
+
+@pytest.mark.parametrize("view", sorted(VIEWS))
+@pytest.mark.parametrize("units", ["metric", "us"])
+def test_nothing_is_cut_off_and_no_words_lie_on_others(view: str, units: str) -> None:
+    """Every text is on the sheet, and no two texts overlap."""
+    root = ElementTree.fromstring(VIEWS[view](model(units)))
+    width, height = float(root.get("width", "0")), float(root.get("height", "0"))
+    boxes = texts(root)
+    assert boxes
+    for left, top, right, bottom, words in boxes:
+        assert 0 <= left < right <= width, words
+        assert 0 <= top < bottom <= height, words
+    for a, b in combinations(boxes, 2):
+        apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+        assert apart, (a, b)
+
+
+@pytest.mark.parametrize("view", sorted(VIEWS))
+def test_shapes_are_on_the_sheet(view: str) -> None:
+    """No rectangle, circle or line reaches beyond the paper."""
+    root = ElementTree.fromstring(VIEWS[view](model("metric")))
+    width, height = float(root.get("width", "0")), float(root.get("height", "0"))
+    drawn = [e for e in root if e.tag in (f"{SVG}rect", f"{SVG}circle", f"{SVG}line")]
+    for shape in drawn[1:]:
+        spot: dict[str, Any] = {k: float(v) for k, v in shape.attrib.items() if k in _NUMBERS}
+        xs = [spot.get("x", spot.get("x1", spot.get("cx", 0) - spot.get("r", 0)))]
+        xs.append(spot.get("x2", spot.get("cx", xs[0]) + spot.get("r", spot.get("width", 0))))
+        ys = [spot.get("y", spot.get("y1", spot.get("cy", 0) - spot.get("r", 0)))]
+        ys.append(spot.get("y2", spot.get("cy", ys[0]) + spot.get("r", spot.get("height", 0))))
+        assert min(xs) >= 0
+        assert max(xs) <= width
+        assert min(ys) >= 0
+        assert max(ys) <= height
+
+
+_NUMBERS = {"x", "y", "width", "height", "x1", "x2", "y1", "y2", "cx", "cy", "r"}
+
+
+def test_plans_are_to_scale_and_list_every_thing() -> None:
+    """Two panels and a fan on the roof, each as large as it is at one scale, each in the list."""
+    seen = model("metric")
+    root = ElementTree.fromstring(roof_plan(seen))
+    rects = [e for e in root if e.tag == f"{SVG}rect"]
+    panels = [e for e in rects if e.get("fill") == "url(#panel)"]
+    assert len(panels) == 2
+    roof = next(e for e in rects if e.get("stroke-width") == "2")
+    scale = float(roof.get("width", "0")) / 2500
+    for panel, place in zip(panels, sorted(seen.places.roof[:2], key=lambda p: (p.x, p.y)), strict=True):
+        assert float(panel.get("width", "0")) == pytest.approx(place.length * scale, abs=0.1)
+        assert float(panel.get("height", "0")) == pytest.approx(place.width * scale, abs=0.1)
+    words = " ".join(t.text or "" for t in root.iter(f"{SVG}text"))
+    assert words.count("Invented panel & more") == 2
+    assert "aerial" in words
+    bays = " ".join(t.text or "" for t in ElementTree.fromstring(bay_plans(seen)).iter(f"{SVG}text"))
+    assert bays.count("Invented can & more, no.") == 4
+    assert bays.count("Invented heater") == 1
+
+
+def test_the_side_view_tells_the_axle_loads() -> None:
+    """What rests on each axle stands beside what is allowed, in the brief's units."""
+    metric = side_view(model("metric"))
+    assert "1450 kg" in metric
+    assert "1550 kg" in metric
+    assert "3050 mm" in metric
+    us = side_view(model("us"))
+    assert "lb" in us
+    assert "10 ft" in us
+
+
+def test_the_same_kit_is_drawn_the_same() -> None:
+    """No clock, no chance: two drawings of a kit are the same text."""
+    assert [view(model("us")) for view in VIEWS.values()] == [view(model("us")) for view in VIEWS.values()]
+
+
+def test_words_are_wrapped_and_escaped() -> None:
+    """Long words keep to a width, and signs that mean something to SVG are written out."""
+    assert wrapped("one two three", 8 * 13 * LETTER) == ["one two", "three"]
+    sheet = Sheet("a < b", 100)
+    sheet.text((0, 10), "5 < 6 & 7")
+    assert "5 &lt; 6 &amp; 7" in sheet.svg()
