@@ -1,0 +1,188 @@
+"""Two ways that share no search find the same cheapest kit at a coverage of 100 %: walls and window cuts."""
+
+from __future__ import annotations
+
+import random
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache, partial
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from enumeration import part_id_number, random_kit, signed
+from small_worlds import small_problem, small_world, station
+from window_cuts import Spell, cuts, search
+
+from optimizer.brief.brief import Brief
+from optimizer.check import check
+from optimizer.choosing.choose import choose, cost_of
+from optimizer.choosing.effects import Effects
+from optimizer.choosing.lifting import Lifter
+from optimizer.kit_numbers import kit_numbers
+from optimizer.parts.catalog import Catalog
+from optimizer.parts.reading import read_catalog
+from optimizer.problem.records import Kit, Problem
+from optimizer.trips.flows import flows
+from optimizer.trips.run import Layout, short_departures
+from optimizer.trips.scene import Scene, build_scene
+
+EXAMPLE = Path(__file__).parents[1] / "examples" / "high_plains_spring.toml"
+STATIONS = ("723170", "703165")
+FEW_SAMPLED, MANY_SAMPLED = 6, 48
+KEPT = {"battery": (4, 7), "solar_panel": (2, 3), "charge_controller": (3, 5), "cold_box": (3, 5), "heater": (3, 6),
+        "insulation": (2, 3), "cooker": (3, 6), "inverter": (5, 8), "alternator_charger": (1, 3), "dc_converter": (2, 4),
+        "roof_fan": (4, 5), "toilet": (5, 7), "water_container": (4, 5), "grey_container": (1, 1), "mains_charger": (1, 1)}  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class World:
+    """A problem with its trips."""
+
+    problem: Problem
+    scene: Scene
+
+    def survives(self, kit: Kit) -> bool:
+        """The compiled trips' word, by the kit's own numbers."""
+        row = Layout(self.scene).vector(kit_numbers(self.problem, kit))
+        return short_departures(self.scene, row, kit.nights, 0) == 0
+
+
+@cache
+def generic() -> Catalog:
+    """The catalog that comes along."""
+    return read_catalog(["generic"], base=Path())
+
+
+@cache
+def sampled_world(number: int) -> World:
+    """A few parts of each kind of the catalog that comes along, and the example's van on other trips."""
+    rng = random.Random(f"sampled/{number}")
+    catalog = generic()
+    dropped = [
+        part.id for kind, kept in KEPT.items()
+        for part in rng.sample(catalog.parts[kind], max(0, len(catalog.parts[kind]) - rng.randint(*kept)))
+    ]  # fmt: skip
+    tables = _another_trip(rng, tomllib.loads(EXAMPLE.read_text(encoding="utf-8")))
+    brief = Brief.model_validate(tables)
+    place = brief.place.weather[0].removeprefix("station:")
+    problem = small_problem(brief, catalog.without(*dropped))
+    return World(problem, build_scene(brief, [station(place)]))
+
+
+def _another_trip(rng: random.Random, tables: dict[str, Any]) -> dict[str, Any]:
+    month = rng.randint(1, 12)
+    tables["trip"] |= {
+        "nights": rng.randint(2, 5), "nights_at_most": 7, "season_from": f"{month:02d}-03", "season_to": f"{month:02d}-27",
+        "coverage": 100, "sunless_days": 0,
+        "driving": rng.choice(({}, {"every_days": 2, "hours": 1.5}, {"every_days": 3, "hours": 2})),
+    }  # fmt: skip
+    tables["place"] |= {"weather": [f"station:{rng.choice(STATIONS)}"], "coldest_night": None, "hottest_day": None}
+    tables["meals"] = rng.sample(tables["meals"], rng.randint(0, 2))
+    tables["uses"] = rng.sample(tables["uses"], rng.randint(1, 6))
+    tables["supplies"] |= {"water_per_person_day": 1, "grey_share": 0, "chilled": rng.choice((0, 15)), "gear": 0}
+    tables["comfort"] |= {"heating": rng.random() < 0.7, "day_temperature": 12, "night_temperature": 6}
+    tables["vehicle"] |= {"gross_mass": 6000, "front_axle_rating": 4000, "rear_axle_rating": 4000}
+    tables["limits"] |= {"budget": 30000, "panels": 3, "arrays": rng.randint(1, 2)}
+    tables["preferences"] |= {
+        "voltages": rng.choice(([12], [12], [12, 24])), "refused": [], "hookup_charger": False,
+        "skills": ["mains_wiring", "gas_fitting", "roof_cutting", "body_cutting"],
+        "goal": rng.choice(("cheapest", "cheapest", "cheapest", "lightest", "longest")), "tie_break": rng.choice(("lightest", "cheapest")),
+    }  # fmt: skip
+    return tables
+
+
+def small(number: int, place: str) -> World:
+    """A small world with trips."""
+    brief, catalog = small_world(number, place, 100.0)
+    return World(small_problem(brief, catalog), build_scene(brief, [station(place)]))
+
+
+def by_walls(world: World) -> tuple[int, int, int] | None:
+    """Goal, tie-break and part-id number that choosing with walls comes to; None for no kit."""
+    problem = world.problem
+    lifter = Lifter(Effects(problem, world.scene), 0, partial(cost_of, problem.goal))
+    outcome = choose(problem, [lifter])
+    if outcome.kit is None:
+        assert outcome.status == "impossible"
+        return None
+    assert (outcome.status, outcome.ties_broken) == ("proven", True)
+    goal, tie = (signed(problem, outcome.kit, goal) for goal in (problem.goal, problem.tie_break))
+    return goal, tie, part_id_number(outcome.kit)
+
+
+def compared(world: World) -> tuple[bool, int]:
+    """Both ways looked at one world: whether there is a kit, and how many cuts it took."""
+    found = search(world.problem, world.scene)
+    assert found.rank == by_walls(world)
+    if found.kit is not None:
+        assert check(world.problem, found.kit).ok
+        assert world.survives(found.kit)
+    return found.rank is not None, len(found.cuts)
+
+
+def test_a_few_worlds_have_the_same_best_kit_both_ways() -> None:
+    """Window cuts and walls come to the same goal, tie-break and part-id number."""
+    seen = [compared(sampled_world(number)) for number in range(FEW_SAMPLED)]
+    assert any(kit and many for kit, many in seen), "no world in which cuts mattered"
+
+
+@pytest.mark.long
+def test_many_sampled_worlds_have_the_same_best_kit_both_ways() -> None:
+    """The same on more of them; the worlds bite: most have a kit, and most need cuts to find it."""
+    seen = [compared(sampled_world(number)) for number in range(FEW_SAMPLED, MANY_SAMPLED)]
+    assert sum(kit for kit, _ in seen) >= len(seen) // 2
+    assert sum(kit and many > 0 for kit, many in seen) >= len(seen) // 3
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("place", STATIONS)
+@pytest.mark.parametrize("number", range(20))
+def test_small_worlds_have_the_same_best_kit_both_ways(number: int, place: str) -> None:
+    """The worlds that enumeration looks at too, of two stations."""
+    compared(small(number, place))
+
+
+def failing(world: World, rng: random.Random, tries: int = 60) -> Iterator[Kit]:
+    """Kits drawn by chance that fall short somewhere."""
+    for _ in range(tries):
+        kit = random_kit(world.problem, rng)
+        if kit is not None and not world.survives(kit):
+            yield kit
+
+
+@pytest.mark.parametrize("number", range(FEW_SAMPLED))
+def test_a_cut_leaves_out_its_kit_and_none_that_survives(number: int) -> None:
+    """Cuts of kits drawn by chance: broken by their own kit, kept by every kit that survives its trips."""
+    world, rng = sampled_world(number), random.Random(number)
+    drawn = [kit for kit in (random_kit(world.problem, rng) for _ in range(400)) if kit is not None]
+    alive = [kit for kit in drawn if world.survives(kit)][:150]
+    best = search(world.problem, world.scene).kit
+    alive += [best] if best is not None else []
+    for kit in list(failing(world, rng))[:15]:
+        found = cuts(world.problem, world.scene, kit)
+        assert found
+        for cut in found:
+            assert not cut.holds(kit)
+            assert all(cut.holds(other) for other in alive)
+
+
+def test_a_cut_is_as_deep_as_the_shortfall() -> None:
+    """At its own kit a spell's cut misses by exactly the energy the trip runs short by."""
+    seen = 0
+    for number in range(FEW_SAMPLED):
+        world, rng = sampled_world(number), random.Random(number)
+        for kit in failing(world, rng):
+            run = flows(world.scene, kit_numbers(world.problem, kit), kit.nights, np.arange(world.scene.departures.size))
+            room = run.capacity_wh - run.depth_wh
+            departure, end = (int(place) for place in np.unravel_index(int(room.argmin()), room.shape))
+            if room[departure, end] >= 0:
+                continue
+            full = np.flatnonzero(run.depth_wh[departure, :end] == 0)
+            cut = Spell(world.problem, world.scene, kit, departure, int(full[-1]) + 1 if full.size else 0, end).cut()
+            worth = sum(options.get(kit.choices.get(group, ""), 0) for group, options in cut.worth.items())
+            assert (worth + cut.constant) / 1000 == pytest.approx(room[departure, end], abs=0.1)
+            seen += 1
+    assert seen >= 20
