@@ -191,7 +191,7 @@ def load(path: Path) -> SavedKit:
     data = _read_json(path)
     try:
         choices = {str(k): str(v) for k, v in data["choices"].items()}
-        kit = Kit(choices, int(data["voltage"]), int(data["nights"]), _places_of(data.get("places")))
+        kit = Kit(choices, int(data["voltage"]), int(data["nights"]), places_of(data.get("places")))
         return SavedKit(
             kit, path, path.parent / str(data["brief_file"]), str(data["brief_hash"]),
             str(data["catalog_hash"]), str(data["status"]),
@@ -200,7 +200,7 @@ def load(path: Path) -> SavedKit:
         raise _no_kit(path, "has no kit in it") from error
 
 
-def _places_of(data: Any) -> Placement | None:
+def places_of(data: Any) -> Placement | None:
     """The places of a saved kit; None when it was saved without any."""
     if data is None:
         return None

@@ -63,7 +63,7 @@ def _of_kit(problem: Problem, space: Space, kit: Kit) -> Iterator[Resting]:
         for name, thing in named(group, bay_things(space, option)):
             masses = tuple(thing.mass_in(state) for state in range(len(STATES)))
             left = [rest - mass for rest, mass in zip(left, masses, strict=True)]
-            yield Resting(name, masses, spots[homes[name]] if name in homes else NOWHERE)
+            yield Resting(name, masses, spots.get(homes.get(name, ""), NOWHERE))
         for thing in option.things:
             if thing.on_roof:
                 mass = thing.mass * thing.count
