@@ -218,6 +218,7 @@ def why(
     rivals: Annotated[int, typer.Option("--next", help="Show so many next-best kits.", min=0, max=50)] = 0,
     within: Annotated[Optional[float], typer.Option(help="Most different kit within so many %.", min=0)] = None,  # noqa: UP045
     questions: Annotated[bool, typer.Option("--questions", help="One more night, one degree colder, ...")] = False,
+    together: Annotated[bool, typer.Option("--together", help="Also find limits that hold only together.")] = False,
     as_json: JsonFlag = False,
     seconds: Annotated[Optional[float], typer.Option(help="Seconds for each question.", min=0.1)] = None,  # noqa: UP045
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing while working.")] = False,
@@ -231,7 +232,7 @@ def why(
     progress = _Progress(quiet)
     job, chosen = _open_saved(load(kit).brief_file, kit)
     bench = bench_for(job, Settings(seconds=seconds), _recalled(job), progress)
-    words, found = answer(bench, job, chosen, Wanted(part, rivals, within, questions))
+    words, found = answer(bench, job, chosen, Wanted(part, rivals, within, questions, together))
     progress.done()
     typer.echo(dumps(found) if as_json else words, nl=not as_json)
 

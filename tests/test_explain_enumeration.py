@@ -40,7 +40,7 @@ def check_stories(problem: Problem, every: list[Row], tally: Counter[str]) -> No
     assert kit is not None
     today = value(problem, kit)
     assert today == min(row.value for row in allowed(every))
-    told = stories(bench, kit)
+    told = stories(bench, kit, together=True)
     for story in told.limits:
         name = story.member.name
         true = least(every, name, today)

@@ -56,13 +56,14 @@ class Stories:
     together: tuple[tuple[Member, ...], ...] = field(default=())
 
 
-def stories(bench: Bench, kit: Kit) -> Stories:
+def stories(bench: Bench, kit: Kit, together: bool = False) -> Stories:
     """Every limit and wish of the brief with its break-evens, for the best kit of the bench's problem.
 
     Parameters
     ----------
     bench : Bench
     kit : the proven best kit
+    together : look for limits that hold only together, too; takes longer than all the rest
 
     Returns
     -------
@@ -73,7 +74,8 @@ def stories(bench: Bench, kit: Kit) -> Stories:
     binding = _binding(bench, kit, members)
     told = [_story(bench, kit, member, binding.get(member)) for member in members]
     free = [member for member in members if member not in binding]
-    return Stories(kit, tuple(sorted(told, key=lambda story: _rank(bench, kit, story))), _together(bench, kit, free))
+    told.sort(key=lambda story: _rank(bench, kit, story))
+    return Stories(kit, tuple(told), _together(bench, kit, free) if together else ())
 
 
 def _rank(bench: Bench, kit: Kit, story: Story) -> tuple[int, int, int]:
@@ -96,15 +98,10 @@ def saved(bench: Bench, today: Kit, other: Kit | None) -> tuple[int, int]:
 def _binding(bench: Bench, kit: Kit, members: Sequence[Member]) -> dict[Member, Found]:
     """The limits without which the best kit is better, each alone.
 
-    Many limits change nothing even when all of them are dropped at once: one question clears them all.
+    One by one: with several dropped at once the trips of kits nobody asked about would have to be learnt.
     """
-    found = _better(bench, kit, Change(without=tuple(members)))
-    if found.status == "impossible" or not members:
-        return {}
-    if len(members) == 1:
-        return {members[0]: found}
-    middle = len(members) // 2
-    return _binding(bench, kit, members[:middle]) | _binding(bench, kit, members[middle:])
+    found = {member: _better(bench, kit, Change(without=(member,))) for member in members}
+    return {member: answer for member, answer in found.items() if answer.status != "impossible"}
 
 
 def _better(bench: Bench, kit: Kit, change: Change) -> Found:

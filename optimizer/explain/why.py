@@ -35,6 +35,8 @@ class Wanted:
     within: float | None = None
     """The most different kit within so many per cent of the best."""
     questions: bool = False
+    together: bool = False
+    """Which limits hold only together."""
 
     @property
     def limits(self) -> bool:
@@ -78,7 +80,7 @@ def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted) -> tuple[str, dict[s
     words: list[str] = []
     found: dict[str, Any] = {"kit": data.kit_change(job, None, kit)}
     if wanted.limits:
-        told = stories(bench, kit)
+        told = stories(bench, kit, wanted.together)
         words.append(telling.tell_stories(job, told))
         found |= data.stories_data(job, told)
     if wanted.part is not None:
