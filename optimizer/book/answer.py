@@ -114,7 +114,7 @@ def asked(facts: Facts) -> Table:
         ("Van", f"{brief.vehicle.name}, at most {show(brief.vehicle.gross_mass, 'kg', units)} on the road"),
         ("Driving", _driving(facts)),
         ("Power", "; ".join(_use(facts, number) for number in range(len(brief.uses))) or "nothing but the kit's own"),
-        ("Meals", "; ".join(f"{m.name} ({m.ability}, {_every(m.every_days)})" for m in brief.meals) or "none"),
+        ("Meals", "; ".join(f"{m.name} ({m.ability}, {every(m.every_days)})" for m in brief.meals) or "none"),
         ("Warmth", _warmth(facts) if comfort.heating else "no heater wanted"),
         (
             "Water",
@@ -127,24 +127,25 @@ def asked(facts: Facts) -> Table:
     ]
     if place.coldest_night is not None:
         rows.insert(3, ("Coldest night", show(place.coldest_night, "degC", units)))
-    return Table("What was asked for", ("topic", "in the brief"), tuple(rows))
+    return Table("What was asked for", ("topic", "in the brief"), tuple(rows), small=True)
 
 
 def _driving(facts: Facts) -> str:
     driving = facts.job.brief.trip.driving
     if not driving.every_days:
         return "none: the engine stands still"
-    return f"{driving.hours:g} h {_every(driving.every_days)}, from {driving.start_hour:02d}:00"
+    return f"{driving.hours:g} h {every(driving.every_days)}, from {driving.start_hour:02d}:00"
 
 
-def _every(days: int) -> str:
+def every(days: int) -> str:
+    """How often, in words."""
     return "every day" if days == 1 else f"every {days} days"
 
 
 def _use(facts: Facts, number: int) -> str:
     use = facts.job.brief.uses[number]
     many = f"{use.count} x " if use.count > 1 else ""
-    return f"{many}{use.name} {use.power:g} W {use.hours:g} h {_every(use.every_days)}" + (
+    return f"{many}{use.name} {use.power:g} W {use.hours:g} h {every(use.every_days)}" + (
         " (mains)" if use.supply == "ac" else ""
     )
 

@@ -98,6 +98,11 @@ class Table:
     note: str = ""
 
     @property
+    def short(self) -> bool:
+        """Whether it should stay on one page."""
+        return len(self.rows) <= 10
+
+    @property
     def body(self) -> tuple[tuple[Cell, ...], ...]:
         """The rows that are no sums."""
         return self.rows[: len(self.rows) - self.feet]
@@ -160,6 +165,8 @@ class Chapter:
     title: str
     blocks: tuple[Block, ...] = field(default=())
     lead: str = ""
+    fresh: bool = False
+    """Begins on a page of its own in print: pinned to the wall or taken to the shop."""
 
     @property
     def figures(self) -> tuple[Figure, ...]:

@@ -5,6 +5,9 @@ On the road: facts -> *chapter*.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+
 from optimizer.book.answer import name_of, share
 from optimizer.book.blocks import Bar, Bars, Block, Cell, Chapter, Table
 from optimizer.book.facts import Facts
@@ -15,7 +18,7 @@ def limits(facts: Facts, extra: tuple[Block, ...] = ()) -> Chapter:
     """Every limit, the tightest first; ``extra`` follows (break-evens)."""
     measured = [limit for limit in facts.limits if limit.allowed > 0 and (limit.used or limit.allowed)]
     ordered = sorted(measured, key=lambda one: (-share(one), facts.limits.index(one)))
-    blocks: list[Block] = [Bars("Limits, the tightest first", tuple(bar(facts, limit) for limit in ordered))]
+    blocks: list[Block] = [Bars("Limits, the tightest first", tuple(_once(facts, ordered)))]
     kept = [limit for limit in facts.limits if limit not in measured]
     if kept:
         rows: list[tuple[Cell, ...]] = [
@@ -26,6 +29,14 @@ def limits(facts: Facts, extra: tuple[Block, ...] = ()) -> Chapter:
         )
     lead = "Used and allowed as the plain check counts them: demand rounded up, supply rounded down."
     return Chapter("limits", "Limits, and what their next step would bring", (*blocks, *extra), lead)
+
+
+def _once(facts: Facts, ordered: list[Limit]) -> Iterator[Bar]:
+    """Bars, each sort of limit with its sentence only the first time."""
+    told: set[str] = set()
+    for limit in ordered:
+        yield replace(bar(facts, limit), sentence="" if limit.slug in told else limit.sentence)
+        told.add(limit.slug)
 
 
 def bar(facts: Facts, limit: Limit) -> Bar:

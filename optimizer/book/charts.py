@@ -146,10 +146,11 @@ def fuel(burnt: Mapping[str, Array], on_board: Mapping[str, float], replay: Repl
             axes.axhline(on_board.get(name, 0.0) * factor, color=colour, linestyle=style, linewidth=0.7, alpha=0.8)
             axes.annotate(
                 f"{name} on board",
-                (replay.departures, on_board.get(name, 0.0) * factor),
+                (0, on_board.get(name, 0.0) * factor),
+                xytext=(4, 2),
+                textcoords="offset points",
                 fontsize=8,
-                ha="right",
-                va="bottom",
+                color=colour,
             )
         names = [replay.scene.date(day)[1] for day in range(replay.departures)]
         firsts = [day for day, name in enumerate(names) if name.endswith("-01") or day == 0]

@@ -74,14 +74,17 @@ def _totals(one: Facts, other: Facts, names: tuple[str, str]) -> Table:
         return [
             Num(facts.cents / 100, show(facts.cents / 100, "USD", units)),
             Num(facts.mass_g / 1000, show(facts.mass_g / 1000, "kg", units)),
-            Num(float(facts.kit.nights), str(facts.kit.nights)), Num(float(facts.kit.voltage), f"{facts.kit.voltage} V"),
+            Num(float(facts.kit.nights), str(facts.kit.nights)),
+            Num(float(facts.kit.voltage), f"{facts.kit.voltage} V"),
             Num(usable, show(usable, "Wh", units)), trips, facts.status, _binding(facts),
         ]  # fmt: skip
 
-    labels = ("price", "mass of the parts", "nights", "bank voltage", "usable in the bank", "departures that come through",
-              "proof", "hardest spell")  # fmt: skip
+    labels = (
+        "price", "mass of the parts", "nights", "bank voltage", "usable in the bank", "departures that come through",
+        "proof", "hardest spell",
+    )  # fmt: skip
     rows = tuple(zip(labels, cells(one), cells(other), strict=True))
-    return Table("The two kits", ("", *names), rows)
+    return Table("The two kits", ("what", *names), rows)
 
 
 def _binding(facts: Facts) -> str:
@@ -182,7 +185,7 @@ def _colophon(one: Facts, other: Facts, names: tuple[str, str], clock: str) -> I
         (what, *(str(f.data.get(key, "unknown")) for f in (one, other)))
         for what, key in (("brief", "brief_hash"), ("catalog when chosen", "catalog_hash"), ("status", "status"))
     )
-    yield Table("What was compared", ("", *names), rows)
+    yield Table("What was compared", ("what", *names), rows)
     yield Para("Made with " + ", ".join(f"{name} {number}" for name, number in sorted(versions().items())) + ".")
     if clock:
         yield Para(f"Made on {clock}.")

@@ -6,6 +6,7 @@ On the road: facts -> *chapter*.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from optimizer.book import charts
 from optimizer.book.blocks import Block, Cell, Chapter, Figure, Num, Para, Subhead, Table
@@ -23,6 +24,8 @@ LONGEST_TABLE_H = 48
 """Hours of the spell that the book prints; the file of hours has them all."""
 _LEAST_WH = 0.5
 WORST = 6
+DRAWN = 6
+"""Takers that the chart by month names."""
 
 
 def energy(facts: Facts) -> Chapter | None:
@@ -51,20 +54,20 @@ def monthly(replay: Replay) -> dict[str, dict[int, float]]:
     """Mean day of each calendar month: entry -> month -> Wh a day, over all hours of all departures."""
     sums: dict[str, Array] = {}
     hours = np.zeros(13)
-    month_of = _months_of_hours(replay)
+    month_of = _months_of_hours()
     for start in range(0, replay.departures, _AT_ONCE):
         some = replay.outcomes.departures[start : start + _AT_ONCE]
         trip = flows(replay.scene, replay.numbers, replay.nights, some)
         months = np.array([month_of[replay.scene.rows(int(place), replay.nights) % DAYS].ravel() for place in some])
         hours += np.bincount(months.ravel(), minlength=13)
         for name, wh in {**trip.energy, **{f"turned away: {n}": w for n, w in trip.turned_away.items()}}.items():
-            added = np.bincount(months.ravel(), weights=wh.ravel(), minlength=13)
+            added: Array = np.bincount(months.ravel(), weights=wh.ravel(), minlength=13).astype(np.float64)
             sums[name] = sums[name] + added if name in sums else added
     seen = [month for month in range(1, 13) if hours[month]]
     return {name: {m: float(24 * wh[m] / hours[m]) for m in seen} for name, wh in sums.items()}
 
 
-def _months_of_hours(replay: Replay) -> np.ndarray[tuple[int, int], np.dtype[np.int64]]:
+def _months_of_hours() -> NDArray[np.int64]:
     """The month of each hour of a row: rows run from noon to noon, shape (365, 24)."""
     months = np.array([int(month_day(day)[:2]) for day in range(DAYS)])
     table = np.repeat(months[:, None], 24, axis=1)
@@ -77,9 +80,13 @@ def _months(facts: Facts, replay: Replay) -> list[Block]:
     months = sorted(next(iter(found.values())))
     order = _in_season(months, facts.job.brief.trip.season_from)
     kept = {name: values for name, values in found.items() if max(abs(v) for v in values.values()) >= _LEAST_WH}
-    given = {name: _series(kept[name], order) for name in ("sun", "alternator") if name in kept}
+    given: dict[str, Array] = {name: _series(kept[name], order) for name in ("sun", "alternator") if name in kept}
     taken = {n: _series(v, order) for n, v in kept.items() if n not in SOURCES and not n.startswith("turned away")}
-    alt = "Two stacked bars for each month, what gives and what takes, in watt-hours a day. The table below has the numbers."
+    shown = _biggest(taken)
+    alt = (
+        "Two stacked bars for each month, what gives and what takes, in watt-hours a day."
+        " The table below has the numbers."
+    )
     head = ("Wh a day", *(charts.MONTHS[month - 1] for month in order))
     rows: list[tuple[Cell, ...]] = [_row(f"gives: {name}", wh) for name, wh in given.items()]
     if "store" in kept:
@@ -88,12 +95,20 @@ def _months(facts: Facts, replay: Replay) -> list[Block]:
     rows += [_row(name, _series(v, order)) for name, v in kept.items() if name.startswith("turned away")]
     rows.append(_row("takes, all together", sum(taken.values(), np.zeros(len(order)))))
     caption = "The mean day of each month, over all hours of all departures."
-    figure = Figure("energy-by-month", caption, alt, charts.by_month(order, given, taken, alt))
+    figure = Figure("energy-by-month", caption, alt, charts.by_month(order, given, shown, alt))
     return [
         Subhead("By month"),
         figure,
         Table("Energy of the mean day by month", head, tuple(rows), feet=1, small=True),
     ]
+
+
+def _biggest(taken: dict[str, Array]) -> dict[str, Array]:
+    """The biggest takers by name and all else together: more could not be told apart in a picture."""
+    order = sorted(taken, key=lambda name: (-float(taken[name].sum()), name))
+    rest = [taken[name] for name in order[DRAWN:]]
+    shown = {name: taken[name] for name in order[:DRAWN]}
+    return {**shown, "all else": np.sum(rest, axis=0)} if rest else shown
 
 
 def _in_season(months: list[int], season_from: str) -> list[int]:
@@ -112,7 +127,7 @@ def _row(name: str, wh: Array) -> tuple[Cell, ...]:
 def _spell(facts: Facts, replay: Replay) -> list[Block]:
     found = replay.binding_spell()
     sentence = spell_sentence(found, facts.units)
-    alt = f"Three charts one above the other over the hours around the spell: power, energy in the bank, temperatures. {sentence}"
+    alt = f"Power, energy in the bank and temperatures over the hours around the spell. {sentence}"
     picture = charts.spell(replay, found.departure, facts.units, alt)
     figure = Figure(
         "binding-spell", "The spell that binds, hour by hour (shaded), with half a day on both sides.", alt, picture
@@ -122,9 +137,10 @@ def _spell(facts: Facts, replay: Replay) -> list[Block]:
     shown = (max(first, last - LONGEST_TABLE_H), last)
     table = replay.hours(found.departure)
     rows: list[tuple[Cell, ...]] = []
+    sources = [name for name in ("sun", "alternator") if table[f"given: {name}"].iloc[slice(*shown)].any()]
     for hour in range(*shown):
         row = table.iloc[hour]
-        given = [float(row[f"given: {name}"]) for name in ("sun", "alternator")]
+        given = [float(row[f"given: {name}"]) for name in sources]
         taken = sum(float(row[name]) for name in table.columns if name.startswith("taken: "))
         rows.append((
             f"{row['date']} {int(row['hour']):02d}:00", facts.num(float(row["air_c"]), "degC"),
@@ -135,7 +151,13 @@ def _spell(facts: Facts, replay: Replay) -> list[Block]:
         if shown[0] > first
         else " The file hours.csv has the whole trip."
     )
-    head = ("hour that begins", "air outside", "sun [Wh]", "alternator [Wh]", "taken [Wh]", "left in the bank [Wh]")
+    head = (
+        "hour that begins",
+        "air outside",
+        *(f"{name} [Wh]" for name in sources),
+        "taken [Wh]",
+        "left in the bank [Wh]",
+    )
     if rows:
         blocks.append(Table("The spell hour by hour", head, tuple(rows), small=True, note=cut.strip()))
     return blocks

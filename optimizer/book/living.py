@@ -6,6 +6,7 @@ On the road: facts -> *chapter*.
 from __future__ import annotations
 
 from optimizer.book import charts
+from optimizer.book.answer import every
 from optimizer.book.blocks import Bar, Bars, Block, Cell, Chapter, Figure, Num, Para, Subhead, Table
 from optimizer.book.bounds import bar
 from optimizer.book.facts import Facts
@@ -51,7 +52,8 @@ def _warmth(facts: Facts) -> list[Block]:
     if night is not None:
         gap = brief.comfort.day_temperature - night
         words += (
-            f"; from {show(night, 'degC', units)} outside to {show(brief.comfort.day_temperature, 'degC', units)} inside"
+            f"; from {show(night, 'degC', units)} outside"
+            f" to {show(brief.comfort.day_temperature, 'degC', units)} inside"
             f" that is {show(loss * gap, 'W', units)} before the people's own heat"
         )
     rows: list[tuple[Cell, ...]] = [
@@ -74,7 +76,7 @@ def _fuel(facts: Facts) -> list[Block]:
     on_board = {fuel: replay.numbers.fuel_l.get(fuel, 0.0) for fuel in burnt}
     if burnt:
         most = ", ".join(f"{show(float(litres.max()), 'L', facts.units)} of {fuel}" for fuel, litres in burnt.items())
-        alt = f"A line for each fuel: what a trip from each departure day burns, at most {most}; flat lines show what is on board."
+        alt = f"What a trip from each departure day burns, at most {most}; flat lines show what is on board."
         picture = charts.fuel(burnt, on_board, replay, facts.units, alt)
         blocks.append(
             Figure("fuel-burnt", "What a trip burns by departure day, beside what is on board.", alt, picture)
@@ -123,7 +125,7 @@ def _meals(facts: Facts) -> Table:
         litres = option.effects.get("fuel_l", 0.0)
         fuel = f"{show(1000 * litres, 'mL', facts.units)} of {option.traits['fuel']}" if litres else "none"
         rows.append((
-            meal.name, meal.ability, f"{meal.hour:02d}:00", "daily" if meal.every_days == 1 else f"every {meal.every_days} days",
+            meal.name, meal.ability, f"{meal.hour:02d}:00", every(meal.every_days),
             name, facts.num(meal.heat, "Wh"), facts.num(power, "Wh"), fuel,
         ))  # fmt: skip
     head = ("meal", "how", "at", "how often", "cooked on", "heat into the food", "electricity", "fuel")

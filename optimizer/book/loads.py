@@ -35,7 +35,7 @@ def loads(facts: Facts) -> Chapter | None:
     mass = [bar(facts, limit) for limit in facts.limits if limit.slug in ("payload", "roof_load")]
     blocks: list[Block] = [Bars("Mass", tuple(mass)), figure, _states(facts, allowed), _resting(facts)]
     lead = (
-        "Worked out, not weighed: put the finished van on a scale, each axle and each side, before the first long drive."
+        "Worked out, not weighed: weigh the finished van, each axle and each side, before the first long drive."
         " What has no known place counts in full on both axles, so the two together may pass the van's whole mass."
     )
     return Chapter("mass", "Mass and axles", tuple(blocks), lead)

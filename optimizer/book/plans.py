@@ -8,18 +8,14 @@ from __future__ import annotations
 from optimizer.book.blocks import Block, Cell, Chapter, Figure, Table
 from optimizer.book.facts import Facts
 from optimizer.book.look import inline
-from optimizer.drawings import draw_kit
+from optimizer.drawings import draw_bays, draw_kit
 from optimizer.places.openings import openings
 from optimizer.showing import show
 
 _VIEWS = {
     "roof": (
         "Roof plan. Measure again on the roof before drilling.",
-        "Roof seen from above, front of the van at the left, to scale, with every panel, fan and obstacle and their places.",
-    ),
-    "bays": (
-        "What stands in which bay, seen from above.",
-        "Each bay seen from above, to scale, with the boxes that stand in it, numbered and listed with their places.",
+        "Roof seen from above, front of the van at the left, to scale, with panels, fan, obstacles and their places.",
     ),
     "side": (
         "Side view with the axle loads.",
@@ -33,15 +29,12 @@ def plans(facts: Facts) -> Chapter | None:
     if facts.kit.places is None or facts.job.problem.space is None:
         return None
     drawn = draw_kit(facts.job, facts.kit)
-    blocks: list[Block] = []
-    for name in sorted(drawn, key=_order):
-        stem = name.removesuffix(".svg")
-        caption, alt = _VIEWS.get(stem, (stem, stem))
-        blocks.append(Figure(f"plan-{stem}", caption, alt, inline(drawn[name], f"plan-{stem}", alt)))
-        if stem == "roof":
-            blocks += _on_roof(facts)
-        if stem == "bays":
-            blocks += _in_bays(facts)
+    blocks: list[Block] = [_view(drawn, "roof"), *_on_roof(facts)]
+    for number, (name, svg) in enumerate(draw_bays(facts.job, facts.kit).items(), 1):
+        alt = f"The bay {name} seen from above, to scale, with the boxes that stand in it, numbered and listed."
+        stem = f"plan-bay-{number}"
+        blocks.append(Figure(stem, f"{name}: front of the van at the left.", alt, inline(svg, stem, alt)))
+    blocks += [*_in_bays(facts), _view(drawn, "side")]
     blocks += _holes(facts)
     lead = (
         "Where everything goes. Lengths are outer sizes of the catalog's parts: measure what you bought before you cut."
@@ -49,9 +42,9 @@ def plans(facts: Facts) -> Chapter | None:
     return Chapter("plans", "Roof and bay plans", tuple(blocks), lead)
 
 
-def _order(name: str) -> tuple[int, str]:
-    stem = name.removesuffix(".svg")
-    return (list(_VIEWS).index(stem) if stem in _VIEWS else len(_VIEWS), name)
+def _view(drawn: dict[str, str], stem: str) -> Figure:
+    caption, alt = _VIEWS[stem]
+    return Figure(f"plan-{stem}", caption, alt, inline(drawn[f"{stem}.svg"], f"plan-{stem}", alt))
 
 
 def _named(facts: Facts, thing: str) -> str:

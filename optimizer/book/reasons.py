@@ -40,7 +40,7 @@ def reason(facts: Facts, group: Group, option: Option) -> str:
     name = _name(facts, rival)
     if why:
         return f"With {name} in its place (the next {measure}), {why}."
-    return f"{name} alone in its place is {measure} and breaks no rule that was tried; the whole kit is best with this one."
+    return f"{name} alone in its place is {measure} and breaks no rule that was tried; together the kit is best so."
 
 
 def _most(measure: str) -> str:

@@ -27,14 +27,14 @@ def shopping(facts: Facts) -> Chapter:
         " choose again before you order. The files buy_list.csv and buy_list.xlsx have the same lines."
     ))  # fmt: skip
     lead = "By when it is needed. Metres of cable are single cores with a tenth for bends and ends."
-    return Chapter("buy", "Buy list", tuple(blocks), lead)
+    return Chapter("buy", "Buy list", tuple(blocks), lead, fresh=True)
 
 
 def _stage(facts: Facts, stage: str, lines: list[Line]) -> Table:
     rows: list[tuple[Cell, ...]] = [
         (
             line.what + (f" [{line.owned} owned]" if line.owned else ""), line.part or "-",
-            Num(line.quantity, f"{line.quantity:.4g}" + ("" if line.unit == "piece" else f" {line.unit.replace('m2', 'm²')}")),
+            Num(line.quantity, _many(line)),
             Num(line.unit_usd, f"${line.unit_usd:,.2f}"), facts.money(line.cents), facts.mass(line.mass_g),
             _purposes(line),
         )
@@ -46,6 +46,11 @@ def _stage(facts: Facts, stage: str, lines: list[Line]) -> Table:
     return Table(f"Stage {stage}", head, tuple(rows), feet=1, tick=True, small=True)
 
 
+def _many(line: Line) -> str:
+    unit = "" if line.unit == "piece" else f" {line.unit.replace('m2', 'm²')}"
+    return f"{line.quantity:.4g}{unit}"
+
+
 def _purposes(line: Line) -> str:
     words = "; ".join(purpose for purpose in line.purposes if purpose != line.what)
     return words or "-"
@@ -55,9 +60,8 @@ def work(facts: Facts) -> Chapter:
     """The order of work."""
     steps = work_order(facts.job.problem, facts.kit, facts.job.catalog)
     lead = "Each step comes after all that it needs. Common practice; makers' instructions go first."
-    return Chapter(
-        "work", "Order of work", (Points(tuple(step.text for step in steps), numbered=True, ticked=True),), lead
-    )
+    todo = Points(tuple(step.text for step in steps), numbered=True, ticked=True)
+    return Chapter("work", "Order of work", (todo,), lead, fresh=True)
 
 
 def first_use(facts: Facts) -> Chapter:

@@ -17,6 +17,7 @@ from optimizer.circuits.records import Circuit
 from optimizer.parts.records import SafetyItem
 from optimizer.showing import show
 
+_WIRED = {"battery": "Bank", "panels_1": "Solar array", "panels_2": "Second solar array"}
 _GUARDS = {
     "bank": "main fuse at the bank", "branch": "fuse on the busbars", "box": "blade fuse in the fuse box",
     "none": "none of its own",
@@ -40,7 +41,7 @@ def wiring(facts: Facts) -> Chapter | None:
         Subhead("Charger settings"),
         _settings(facts),
     ]
-    return Chapter("wiring", "Electrics: diagram, circuits, settings", tuple(blocks))
+    return Chapter("wiring", "Electrics: diagram, circuits, settings", tuple(blocks), fresh=True)
 
 
 def _diagram(facts: Facts) -> Figure:
@@ -76,12 +77,12 @@ def _said(circuit: Circuit) -> str:
 
 def _circuits(circuits: Sequence[Circuit], facts: Facts) -> Table:
     head, rows = circuit_table(circuits, facts.units)
-    return Table("Every circuit", head, tuple(tuple(_cell(cell) for cell in row) for row in rows), small=True,
-                 note="Carries: what the conductor may carry where it lies. Drop: at the current shown, conductor warm.")  # fmt: skip
+    note = "Carries: what the conductor may carry where it lies. Drop: at the current shown, conductor warm."
+    return Table("Every circuit", head, tuple(tuple(map(_cell, row)) for row in rows), small=True, note=note)
 
 
 def _cell(cell: str | float) -> Cell:
-    return Num(float(cell), f"{cell:g}") if isinstance(cell, int | float) else cell
+    return Num(float(cell), f"{cell:g}") if isinstance(cell, int | float) else cell.replace("mm2", "mm²")
 
 
 def _guards(facts: Facts) -> Table:
@@ -107,6 +108,9 @@ def _details(facts: Facts) -> list[Block]:
         "Every direct-current circuit is two cores of the size shown, plus and minus, side by side; the minus comes"
         " back to the minus busbar, never through the body.",
         "Red is plus, black (or yellow) is minus; both ends of each cable carry a label with the circuit's name.",
+        "Tools: crimping pliers for every lug size, heat gun, insulated tools, multimeter, torque driver, hole saws,"
+        " file, primer and brush, and a set of spare fuses of each rating in the van. They are not on the buy list.",
+        "Tighten terminals to the torque their makers print; where none is printed, ask. Loose terminals burn.",
         "The lugs on the list are two for each core; crimp them with the tool that their maker names, tug, then shrink"
         " the sleeve.",
         "The minus busbar is bonded to the body at one place; where mains is fitted, so is its earth. The bond's size"
@@ -114,6 +118,7 @@ def _details(facts: Facts) -> list[Block]:
         "Before the conductor sizes are taken as they are: measure each run along the path it will lie, and change"
         " [vehicle.runs] in the brief where it is longer than shown.",
     ]
+    items += [f"{_wired(facts, group)}." for group in _WIRED if facts.option(group) is not None]
     if lead is not None:
         items.append(
             f"Bank to busbars: {lead.size}, main fuse within {show(lead.fuse_distance_mm, 'mm', facts.units)} of the"
@@ -122,7 +127,17 @@ def _details(facts: Facts) -> list[Block]:
     return [Subhead("How to read it in the workshop"), Points(tuple(items))]
 
 
+def _wired(facts: Facts, group: str) -> str:
+    """How a bank or an array is put together, in the option's own words."""
+    option = facts.option(group)
+    assert option is not None
+    part, count = option.parts[0]
+    return f"{_WIRED[group]}: {count} x {facts.name_of(part)}, {option.words}"
+
+
 def _settings(facts: Facts) -> Table:
     head, rows = settings_table_of(facts.job, facts.kit)
-    return Table(f"Settings for the {facts.kit.voltage} V bank", head, tuple(tuple(_cell(c) for c in row) for row in rows),
-                 note="Common practice: the battery maker's data sheet goes first.")  # fmt: skip
+    note = "Common practice: the battery maker's data sheet goes first."
+    return Table(
+        f"Settings for the {facts.kit.voltage} V bank", head, tuple(tuple(map(_cell, row)) for row in rows), note=note
+    )

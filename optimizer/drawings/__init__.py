@@ -3,6 +3,6 @@
 On the road: placed kit -> *drawings* -> files, book. Only text is made here; commands write it.
 """
 
-from optimizer.drawings.drawing import draw_kit
+from optimizer.drawings.drawing import draw_bays, draw_kit
 
-__all__ = ["draw_kit"]
+__all__ = ["draw_bays", "draw_kit"]

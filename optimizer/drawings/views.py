@@ -133,14 +133,24 @@ PLAN = 410.0
 def bay_plans(model: Model) -> str:
     """Every bay from above with its boxes, to one scale, each numbered and listed beside it."""
     sheet = _head(model, "Bays from above, front of the van at the left, the van's left side below")
-    longest = max((place.bay.length for place in model.space.bays), default=1)
-    scale = min(PLAN / longest, 0.6)
+    scale = _bay_scale(model)
     top = 96.0
     if not model.space.bays:
         sheet.text((MARGIN, top), "The brief names no bays, so nothing is stowed.")
     for place in model.space.bays:
         top = _bay(sheet, model, place, scale, top) + 30
     return sheet.svg()
+
+
+def bay_plan(model: Model, place: BayPlace) -> str:
+    """One bay alone, to the scale of them all."""
+    sheet = Sheet(f"{model.title}: {place.bay.name}", PAGE)
+    _bay(sheet, model, place, _bay_scale(model), 30.0)
+    return sheet.svg()
+
+
+def _bay_scale(model: Model) -> float:
+    return min(PLAN / max((place.bay.length for place in model.space.bays), default=1), 0.6)
 
 
 def _bay(sheet: Sheet, model: Model, place: BayPlace, scale: float, top: float) -> float:
