@@ -19,13 +19,21 @@ from optimizer.choosing.solve import Answer, Deadline, Settings, minimise
 from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import Judge, Wall, clause
 from optimizer.frontier.goals import Axis
+from optimizer.frontier.remembered import Remembered
 from optimizer.frontier.zones import NO_BOUND, Corner, Reply, Vector
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
 SCOUTING_STEPS = 8
-REMEMBERED = 200
-"""Kits kept to start looking from; the store must not grow with the frontier."""
+LARGEST_SUM = 1 << 50
+"""Whole numbers up to here stay exact in the solver's floating-point bounds, with room."""
+
+
+Value = Callable[[Vector], int]
+
+
+def _first(vector: Vector) -> int:
+    return vector[0]
 
 
 class Trips(Protocol):
@@ -89,11 +97,13 @@ class KitAsker:
         self._variables = ModelVariables(problem)
         for slug in problem.rules:
             BY_SLUG[slug].add(self._variables)
-        self._expressions = [None if axis.judged else axis.expression(self._variables) for axis in axes]
+        self._expressions: list[Any] = [None if axis.judged else axis.expression(self._variables) for axis in axes]
+        self._joined = self._join()
         self._weights = id_weights(problem, self._variables) if ties else None
         self._scout = Scout(problem, partial(_cost, self.axes[0]))
         self._walls: list[_Learnt] = []
-        self._kits: dict[KitKey, Vector] = {}
+        self._met_kits = Remembered()
+        self._latest: Kit | None = None
         for wall, stands_to in () if trips is None else trips.known():
             if stands_to >= self._allowed(()) or any(axis.judged for axis in axes):
                 self._learn([wall], stands_to)
@@ -103,19 +113,29 @@ class KitAsker:
     def least(self, corner: Corner) -> Reply[Kit]:
         """Least by the first goal, then by the sum of the others, then by the part-id number."""
         limits = [NO_BOUND, *(bound - 1 if bound < NO_BOUND else NO_BOUND for bound in corner)]
-        first = self._stage(self._expressions[0], lambda v: v[0], limits)
+        objective, value = self._joined or (self._expressions[0], _first)
+        first = self._stage(objective, value, limits)
         if first.status == "impossible":
             return Reply(None)
         if first.status == "unproven" or first.kit is None:
-            return Reply(None, proven=False, bound=first.bound)
-        vector = self.vector(first.kit)
-        limits[0] = vector[0]
+            return Reply(None, proven=False, bound=None if self._joined else first.bound)
+        found = first.kit
+        limits[0] = self.vector(found)[0]
         for stage in (self._least_sum, self._least_short, self._least_number):
-            found = stage(first.kit, limits)
-            if found is None:
-                return Reply(None, proven=False, bound=vector[0])
-            first = Answer("proven", found, None, None)
+            better = stage(found, limits)
+            if better is None:
+                return Reply(None, proven=False, bound=limits[0])
+            found = better
+        self._latest = found
         return Reply(self.vector(found), found)
+
+    def extreme(self, place: int) -> Vector | None:
+        """The goals of a kit that is best in one goal (best known by the model, for coverage: none short)."""
+        if self.axes[place].judged:
+            return None
+        limits = [NO_BOUND] * len(self.axes)
+        answer = self._stage(self._expressions[place], lambda v: v[place], limits)
+        return self.vector(answer.kit) if answer.status == "proven" and answer.kit is not None else None
 
     def vector(self, kit: Kit) -> Vector:
         """The goals of a kit, less always better."""
@@ -127,18 +147,41 @@ class KitAsker:
         assert self._trips is not None
         return self._trips.short(kit)
 
+    @property
+    def _others(self) -> tuple[int, ...]:
+        """Places of the goals the model knows, but the first."""
+        return tuple(place for place, axis in enumerate(self.axes) if place and not axis.judged)
+
+    def _join(self) -> tuple[Any, Value] | None:
+        """The first goal and the sum of the others as one number to make small, if it is not too large.
+
+        One question then does for two; where the numbers are too large the two are asked one after another.
+        """
+        others, spans = self._others, [None if axis.judged else axis.span(self.problem) for axis in self.axes]
+        known = [span for place in others if (span := spans[place]) is not None]
+        if not others or spans[0] is None or len(known) < len(others):
+            return None
+        weight = sum(high - low for low, high in known) + 1
+        if weight * max(1, *map(abs, spans[0])) + sum(max(map(abs, span)) for span in known) > LARGEST_SUM:
+            return None
+
+        def value(vector: Vector) -> int:
+            return weight * vector[0] + sum(vector[place] for place in others)
+
+        return weight * self._expressions[0] + sum(self._expressions[place] for place in others), value
+
     def _least_sum(self, kit: Kit, limits: list[int]) -> Kit | None:
         """The least sum of the goals the model knows, but the first; their values become bounds."""
-        places = [place for place, axis in enumerate(self.axes) if place and not axis.judged]
-        if places:
-            total = sum(self._expressions[place] for place in places)
-            answer = self._stage(total, lambda v: sum(v[place] for place in places), limits)
+        others = self._others
+        if others and self._joined is None:
+            total = sum(self._expressions[place] for place in others)
+            answer = self._stage(total, lambda v: sum(v[place] for place in others), limits)
             if answer.status != "proven" or answer.kit is None:
                 return None
             kit = answer.kit
-            vector = self.vector(kit)
-            for place in places:
-                limits[place] = vector[place]
+        vector = self.vector(kit)
+        for place in others:
+            limits[place] = vector[place]
         return kit
 
     def _least_short(self, kit: Kit, limits: list[int]) -> Kit | None:
@@ -170,14 +213,14 @@ class KitAsker:
     def _stage(
         self,
         objective: Any,
-        value: Callable[[Vector], int] | None,
+        value: Value | None,
         limits: Sequence[int],
         start: Kit | None = None,
     ) -> Answer:
         allowed = self._allowed(limits)
         if allowed < 0:
             return Answer("impossible", None, None, None)
-        judges = [*self._judges, *([self._trips.judge(allowed)] if self._trips is not None else [])]
+        judges = [*([self._trips.judge(allowed)] if self._trips is not None else []), *self._judges]
         bounds = [
             expression <= limit
             for expression, limit in zip(self._expressions, limits, strict=True)
@@ -185,14 +228,14 @@ class KitAsker:
         ]
         while True:
             self.rounds += 1
-            best = start or self._best(judges, limits, value)
+            best = start or self._met_kits.best(judges, limits, value)
             if best is not None and objective is None:
                 return Answer("proven", best, None, None)
             fallen: list[Kit] = []
             answer = minimise(
                 self._variables, objective, self._settings, self._deadline,
-                [wall.literals for wall in self._walls if wall.stands_to >= allowed], best,
-                on_kit=partial(self._met, judges, fallen),
+                [wall.literals for wall in self._walls if wall.stands_to >= allowed], best or self._latest,
+                on_kit=partial(self._met, judges, fallen) if judges else None,
                 bounds=bounds,
             )
             if answer.status != "proven" or answer.kit is None:
@@ -225,11 +268,10 @@ class KitAsker:
         for _ in range(SCOUTING_STEPS):
             if trial is None or self._deadline.over:
                 return
-            walls = _walls_of(trial, judges)
-            if not walls:
+            if all(judge.passes(trial) for judge in judges):
                 self._remember(trial)
                 return
-            self._learn(walls, allowed)
+            self._learn(_walls_of(trial, judges), allowed)
             trial = self._scout.mended(trial)
 
     def _learn(self, walls: Iterable[Wall], allowed: int) -> None:
@@ -237,46 +279,14 @@ class KitAsker:
             self._walls.append(_Learnt(clause(wall, self._variables), allowed))
             self._scout.know(wall)
 
-    # -- kits met, to start from ----------------------------------------------------------------
-
     def _remember(self, kit: Kit) -> None:
-        key = KitKey(kit)
-        self._kits.pop(key, None)
-        self._kits[key] = self.vector(kit)
-        while len(self._kits) > REMEMBERED:
-            del self._kits[next(iter(self._kits))]
-
-    def _best(
-        self, judges: Sequence[Judge], limits: Sequence[int], value: Callable[[Vector], int] | None
-    ) -> Kit | None:
-        """Of the kits met that lie inside the limits and pass, the one nearest to what is asked."""
-        inside = [
-            (value(vector) if value is not None else 0, vector, key.kit)
-            for key, vector in self._kits.items()
-            if all(number <= limit for number, limit in zip(vector, limits, strict=True))
-        ]
-        inside.sort(key=lambda entry: entry[:2])
-        return next((kit for _, _, kit in inside if all(judge.passes(kit) for judge in judges)), None)
+        self._met_kits.add(kit, self.vector(kit))
 
     def _raise_if_unsound(self, kit: Kit) -> None:
         """The solver's kit must pass the plain check: two independent tellings of every rule."""
         verdict = check(self.problem, kit)
         if not verdict.ok:
             raise AssertionError(f"the solver's kit breaks a rule: {'; '.join(verdict.faults)}")
-
-
-class KitKey:
-    """A kit as a key: its choices, voltage and nights."""
-
-    def __init__(self, kit: Kit) -> None:
-        self.kit = kit
-        self._key = (tuple(sorted(kit.choices.items())), kit.voltage, kit.nights)
-
-    def __hash__(self) -> int:
-        return hash(self._key)
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, KitKey) and self._key == other._key
 
 
 def id_weights(problem: Problem, variables: ModelVariables) -> Any:
@@ -303,7 +313,9 @@ def _cost(axis: Axis, option: Option) -> int:
 
 
 def _walls_of(kit: Kit, judges: Iterable[Judge]) -> list[Wall]:
-    return [wall for judge in judges if not judge.passes(kit) for wall in judge.walls(kit)]
+    """Of the first judge that the kit does not pass: the later ones are dearer to ask."""
+    judge = next((judge for judge in judges if not judge.passes(kit)), None)
+    return [] if judge is None else list(judge.walls(kit))
 
 
 def _quiet(_: str) -> None:

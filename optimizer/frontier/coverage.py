@@ -56,4 +56,6 @@ class TripsByCoverage:
     def known(self) -> Iterator[tuple[Wall, int]]:
         """Walls of the store, each with the most short departures at which it stands."""
         for level in self._store.fitting(0):
-            yield wall(level, self._effects), level.short - 1
+            found = wall(level, self._effects)
+            if found is not None:
+                yield found, level.short - 1

@@ -71,6 +71,18 @@ class Axis:
             return 0
         return -option.get(self.amount) if self.maximise else option.get(self.amount)
 
+    def span(self, problem: Problem) -> tuple[int, int] | None:
+        """Between which integers the inner number lies, whatever is chosen; None where that is not known."""
+        if self.slug == "price":
+            return (0, problem.need("budget_cents")) if "budget" in problem.rules else None
+        if self.slug == "nights":
+            return -max(problem.nights), 0
+        low = high = 0
+        for group in problem.groups:
+            costs = [self.cost(group, option) for option in group.options] + ([] if group.needed else [0])
+            low, high = low + min(costs, default=0), high + max(costs, default=0)
+        return low, high
+
     def shown(self, value: int) -> float:
         """The inner number in the goal's unit."""
         return (-value if self.maximise else value) / self.scale

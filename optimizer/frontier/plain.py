@@ -66,7 +66,8 @@ class PlainFrontier:
         axes = [column_axis(column, maximise=way == "most", scale=1) for way, column in ways]
         self._places = [{o.key: int(o.key) for o in group.options} for group in problem.groups]
         self._names = [group.name for group in problem.groups]
-        self._sweep: Sweep[Kit] = Sweep(len(axes), KitAsker(problem, axes, None, (), Settings(seconds, sums_only=True), ties=ties))
+        asker = KitAsker(problem, axes, settings=Settings(seconds, sums_only=True), ties=ties)
+        self._sweep: Sweep[Kit] = Sweep(len(axes), asker)
 
     def __iter__(self) -> Iterator[Choice]:
         """The trade-offs in the order of the first goal, best first, each as soon as it is proven."""

@@ -105,7 +105,8 @@ class Sweep(Generic[Thing]):
                     return
                 continue
             vector, thing = zone.found.vector, zone.found.thing
-            assert vector is not None and thing is not None
+            assert vector is not None
+            assert thing is not None
             self._cut(vector)
             yield Taken(vector, thing)
 

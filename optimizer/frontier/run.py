@@ -1,0 +1,263 @@
+"""A job's frontier: its goals, its trips, its places, and how much of it is asked for.
+
+On the road: job -> *frontier* -> words, tables, pictures.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import TYPE_CHECKING
+
+from optimizer.errors import UsageError
+from optimizer.frontier.goals import Axis, axes_of, with_goals
+from optimizer.frontier.records import Frontier, Point
+from optimizer.job import Job
+
+if TYPE_CHECKING:
+    from optimizer.choosing.solve import Settings
+    from optimizer.choosing.store import LevelStore
+    from optimizer.frontier.asking import KitAsker
+    from optimizer.frontier.coverage import TripsByCoverage
+    from optimizer.frontier.zones import Sweep
+    from optimizer.places.judge import Places
+    from optimizer.problem.records import Kit, Option, Problem
+
+Gap = Callable[[int, int], int]
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which part of a frontier is wanted."""
+
+    within: str = ""
+    """Leave out what is hardly better: '2%', or goals with steps such as 'mass=5,roof=0.2'."""
+    at_most: int | None = None
+    """No more points than this, spread over the range."""
+
+
+def find_frontier(
+    job: Job,
+    goals: Sequence[str],
+    wanted: Wanted | None = None,
+    settings: Settings | None = None,
+    store: LevelStore | None = None,
+    on_point: Callable[[Frontier, Point], None] | None = None,
+    report: Callable[[str], None] | None = None,
+) -> Frontier:
+    """Every trade-off of a job over two or three goals.
+
+    Parameters
+    ----------
+    goals : names as in ``goals.NAMED``, 'most:COLUMN' or 'least:COLUMN'
+    wanted : which part of it; all when left out
+    settings : ``seconds`` counts for the whole frontier
+    store : levels learnt earlier and later
+    on_point : is told each point as soon as it is proven, with a frontier that knows its units
+    report : is told in a few words what is going on
+
+    Raises
+    ------
+    UsageError
+        For goals that are none, or coverage where the brief asks for no trips.
+    """
+    return _Finder(job, axes_of(goals), wanted or Wanted(), settings, store, on_point, report).run()
+
+
+class _Finder:
+    def __init__(
+        self,
+        job: Job,
+        axes: tuple[Axis, ...],
+        wanted: Wanted,
+        settings: Settings | None,
+        store: LevelStore | None,
+        on_point: Callable[[Frontier, Point], None] | None,
+        report: Callable[[str], None] | None,
+    ) -> None:
+        if job.brief.trip.coverage is None and any(axis.judged for axis in axes):
+            raise UsageError("Coverage can be a goal only where the brief asks for trips: give trip.coverage.")
+        if wanted.at_most is not None and wanted.within:
+            raise UsageError("Give --within or --at-most, not both.")
+        self.job, self.axes, self.wanted, self._on_point = job, axes, wanted, on_point
+        # Only trips know coverage, so it cannot be what the solver makes small first.
+        self._order = sorted(range(len(axes)), key=lambda place: (axes[place].judged, place))
+        self._inner = [axes[place] for place in self._order]
+        self._step = _steps(wanted.within, self._inner)
+        self.problem = with_goals(job.problem, job.catalog, axes, job.brief.trip.nights_at_most)
+        self._places: Places | None = None
+        self._asker = self._make_asker(settings, store, report)
+        self._blank = Frontier(
+            job, self.problem, axes, (), False, None, self._inner[0],
+            departures=int(job.scene.departures.size) if job.brief.trip.coverage is not None else 0,
+        )
+
+    def _make_asker(
+        self, settings: Settings | None, store: LevelStore | None, report: Callable[[str], None] | None
+    ) -> KitAsker:
+        from optimizer.frontier.asking import KitAsker, order_by
+        from optimizer.job import places_for
+        from optimizer.problem.dominance import without_dominated
+
+        smaller = without_dominated(self.problem, order_by(self._inner)).problem
+        self._places = places_for(smaller)
+        judges = [self._places] if self._places is not None else []
+        return KitAsker(smaller, self._inner, self._trips(smaller, store), judges, settings, report=report)
+
+    def _trips(self, problem: Problem, store: LevelStore | None) -> TripsByCoverage | None:
+        if self.job.brief.trip.coverage is None:
+            return None
+        from optimizer.choosing.effects import Effects
+        from optimizer.frontier.coverage import TripsByCoverage
+
+        cost = blended_cost(problem, self._inner)
+        return TripsByCoverage(Effects(problem, self.job.scene), self.job.allowed_short, cost, store)
+
+    def run(self) -> Frontier:
+        if self.wanted.at_most is None:
+            return self._sweep(self._step, self._on_point)
+        return self._spread(self.wanted.at_most)
+
+    def _sweep(self, gap: Gap | None, on_point: Callable[[Frontier, Point], None] | None) -> Frontier:
+        from optimizer.frontier.shape import finished
+        from optimizer.frontier.zones import Sweep
+
+        sweep: Sweep[Kit] = Sweep(len(self.axes), self._asker, gap)
+        points: list[Point] = []
+        for taken in sweep.points():
+            point = Point(self._outward(taken.vector), self._with_places(taken.thing))
+            points.append(point)
+            if on_point is not None:
+                on_point(self._blank, point)
+        points.sort(key=lambda point: point.values)
+        return self._closed(sweep, finished(self.problem, points))
+
+    def _closed(self, sweep: Sweep[Kit], points: tuple[Point, ...]) -> Frontier:
+        return replace(
+            self._blank,
+            points=points,
+            complete=sweep.complete_below is None,
+            complete_below=sweep.complete_below,
+            gaps=_gap_words(self.wanted.within, self._inner) if self.wanted.within else (),
+            undecided=self._places.undecided if self._places is not None else 0,
+        )
+
+    def _outward(self, vector: Sequence[int]) -> tuple[int, ...]:
+        """Inner order of goals back to the order asked for."""
+        values = dict(zip(self._order, vector, strict=True))
+        return tuple(values[place] for place in range(len(self.axes)))
+
+    def _with_places(self, kit: Kit) -> Kit:
+        if self._places is None:
+            return kit
+        from optimizer.places.finding import placed
+
+        return placed(self.problem, kit)
+
+    # -- so many points at most -----------------------------------------------------------------
+
+    def _spread(self, most: int) -> Frontier:
+        """At most so many points: cells over the range, one point a cell, made coarser until they suffice."""
+        if most < 1:
+            raise UsageError("--at-most needs a number from 1 on.")
+        cells = self._cells(most)
+        while True:
+            found = self._sweep(partial(_within_cell, tuple(cells)), None)
+            if len(found.points) <= most:
+                break
+            cells = [2 * cell for cell in cells]
+        gaps = tuple(
+            f"{_amount(axis, cell - 1)} in {axis.slug}"
+            for axis, cell in zip(self._inner[1:], cells[1:], strict=True) if cell > 1
+        )
+        if self._on_point is not None:
+            for point in found.points:
+                self._on_point(self._blank, point)
+        return replace(found, gaps=gaps)
+
+    def _cells(self, most: int) -> list[int]:
+        """Size of a cell, goal by goal (the first has none)."""
+        each = most if len(self.axes) == 2 else max(1, math.isqrt(most))
+        known = [vector for place in range(len(self.axes)) if (vector := self._asker.extreme(place)) is not None]
+        cells = [1]
+        for place in range(1, len(self.axes)):
+            values = [vector[place] for vector in known] + ([0] if self._inner[place].judged else [])
+            span = max(values) - min(values) + 1 if values else 1
+            cells.append(max(1, -(-span // each)))
+        return cells
+
+
+def _within_cell(cells: Sequence[int], place: int, _: int) -> int:
+    return cells[place] - 1
+
+
+def blended_cost(problem: Problem, axes: Sequence[Axis]) -> Callable[[Option], int]:
+    """What an option costs, by price and mass alike where both are goals.
+
+    The trips push failing kits over in this order. By the first goal alone the walls would be weak wherever
+    the other goal is what counts.
+    """
+    names = {axis.slug for axis in axes}
+    if "mass" not in names:
+        return lambda option: option.price_cents
+    if "price" not in names:
+        return lambda option: option.mass_g
+    options = [option for group in problem.groups for option in group.options]
+    cents, grams = sum(option.price_cents for option in options), sum(option.mass_g for option in options)
+    return lambda option: option.price_cents + option.mass_g * cents // max(1, grams)
+
+
+def _steps(within: str, axes: Sequence[Axis]) -> Gap | None:
+    """The gap that ``--within`` asks for; None when it asks for none. Raises UsageError."""
+    if not within:
+        return None
+    share = _share(within)
+    if share is not None:
+        part = share
+        return lambda place, value: math.floor(abs(value) * part) if not axes[place].judged else 0
+    steps = dict(_named_steps(within, axes))
+    return lambda place, _: steps.get(place, 0)
+
+
+def _share(within: str) -> float | None:
+    if not within.endswith("%"):
+        return None
+    try:
+        share = float(within.removesuffix("%")) / 100
+    except ValueError:
+        share = -1.0
+    if not 0 < share < 1:
+        raise UsageError(f"--within '{within}': expected a share such as 2%, between 0 and 100 %.")
+    return share
+
+
+def _named_steps(within: str, axes: Sequence[Axis]) -> list[tuple[int, int]]:
+    places = {axis.slug: place for place, axis in enumerate(axes)}
+    steps = []
+    for word in within.split(","):
+        name, _, number = word.partition("=")
+        name = name.strip()
+        if places.get(name, 0) == 0:
+            others = " or ".join(axis.slug for axis in axes[1:])
+            raise UsageError(f"--within '{within}': expected a share such as 2%, or steps for {others}.")
+        axis = axes[places[name]]
+        try:
+            step = math.floor(round(float(number) * axis.scale, 6))
+        except ValueError as error:
+            raise UsageError(f"--within '{within}': '{number}' is no number.") from error
+        if step < 0 or axis.judged:
+            raise UsageError(f"--within '{within}': a step is a number from 0 on, and coverage takes none.")
+        steps.append((places[name], step))
+    return steps
+
+
+def _gap_words(within: str, axes: Sequence[Axis]) -> tuple[str, ...]:
+    if within.endswith("%"):
+        return tuple(f"{within} in {axis.slug}" for axis in axes[1:] if not axis.judged)
+    return tuple(f"{_amount(axes[place], step)} in {axes[place].slug}" for place, step in _named_steps(within, axes))
+
+
+def _amount(axis: Axis, step: int) -> str:
+    return f"{step} departures" if axis.judged else f"{step / axis.scale:g} {axis.unit}".strip()

@@ -1,0 +1,88 @@
+"""A frontier as a table: rows of numbers and words for CSV, Parquet, JSON and data frames.
+
+On the road: frontier -> files.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from optimizer.frontier.goals import Axis
+from optimizer.frontier.records import Frontier
+from optimizer.rules.mass import kit_mass_g
+from optimizer.rules.money import price_cents
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+UNITS_IN_NAMES = {"USD": "usd", "kg": "kg", "nights": "", "%": "pct", "Wh": "wh", "W": "w", "m2": "m2", "L": "l"}
+
+
+def column_name(axis: Axis) -> str:
+    """A goal's column, its unit in its name."""
+    unit = UNITS_IN_NAMES.get(axis.unit, "")
+    return f"{axis.slug}_{unit}" if unit else axis.slug
+
+
+def rows_of(frontier: Frontier) -> list[dict[str, Any]]:
+    """One row a point, in the order of the first goal."""
+    rows = []
+    for number, point in enumerate(frontier.points, start=1):
+        row: dict[str, Any] = {"point": number}
+        for axis, value in zip(frontier.axes, frontier.numbers(point), strict=True):
+            row[column_name(axis)] = value
+        row.setdefault("price_usd", price_cents(frontier.problem, point.kit) / 100)
+        row.setdefault("mass_kg", kit_mass_g(frontier.problem, point.kit) / 1000)
+        row |= {
+            "knee": point.knee,
+            "compared_with": 0 if point.neighbour is None else point.neighbour + 1,
+            "changes": ", ".join(point.changes),
+            "kit": ", ".join(f"{n} {part}" for part, n in point.kit.counts(frontier.problem).items()),
+        }
+        rows.append(row)
+    return rows
+
+
+def as_frame(frontier: Frontier) -> pd.DataFrame:
+    """The table as a data frame."""
+    import pandas as pd
+
+    return pd.DataFrame(rows_of(frontier))
+
+
+def as_data(frontier: Frontier) -> dict[str, Any]:
+    """A frontier as plain data, ready for ``json.dumps``."""
+    return {
+        "format": 1,
+        "goals": [{"goal": axis.slug, "unit": axis.unit, "more_is_better": axis.maximise} for axis in frontier.axes],
+        "complete": frontier.complete,
+        "complete_until": _edge(frontier),
+        "proven": frontier.proven,
+        "left_out_within": list(frontier.gaps),
+        "points": [
+            {**row, "nights": point.kit.nights, "voltage": point.kit.voltage,
+             "choices": dict(sorted(point.kit.choices.items()))}
+            for row, point in zip(rows_of(frontier), frontier.points, strict=True)
+        ],
+    }  # fmt: skip
+
+
+def _edge(frontier: Frontier) -> dict[str, Any] | None:
+    edge = frontier.complete_below
+    if edge is None:
+        return None
+    known = frontier.points and edge > -(1 << 60)
+    return {"goal": frontier.sweep_goal.slug, "value": frontier.sweep_goal.shown(edge) if known else None}
+
+
+def write_table(frontier: Frontier, path: Path) -> None:
+    """Write the table whole, by the ending of its name: .csv, .xlsx, .parquet or .json. Raises UsageError."""
+    from optimizer.frames import write_rows
+    from optimizer.kitfile import dumps, write_whole
+
+    if path.suffix.lower() == ".json":
+        write_whole(path, dumps(as_data(frontier)))
+        return
+    rows = rows_of(frontier)
+    write_rows(rows, list(rows[0]) if rows else ["point", *map(column_name, frontier.axes)], path)
