@@ -272,4 +272,9 @@ def _tell_nothing(result: Result) -> str:
     name = result.job.brief.name or "This brief"
     if result.outcome.status == "impossible":
         return f"{name}\nImpossible: no kit of this catalog keeps every rule. That is proven."
+    if result.undecided:
+        return (
+            f"{name}\nNot proven: no kit was found that fits for sure; of {_kits(result.undecided)} it was not settled"
+            " within the effort whether everything has a place."
+        )
     return f"{name}\nNot proven: no kit was found within the time, and none was ruled out. Give it more time."

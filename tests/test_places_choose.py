@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
+from pathlib import Path
+from typing import Any
 
 import pytest
 
 from optimizer.check import check, goal_value
 from optimizer.choosing.choose import choose, order_of
+from optimizer.job import choose_kit, open_job, settled
+from optimizer.packing.shapes import IMPOSSIBLE, UNDECIDED
+from optimizer.places import finding, judge
 from optimizer.places.finding import place, placed
 from optimizer.places.judge import Places
 from optimizer.problem.dominance import without_dominated
@@ -46,9 +53,9 @@ def test_the_choice_is_the_best_of_all_kits_that_fit(seed: int) -> None:
     problem = tiny_problem(seed)
     expected = by_hand(problem)
     smaller = without_dominated(problem, order_of(problem)).problem
-    judge = Places(smaller)
-    outcome = choose(smaller, [judge])
-    assert judge.undecided == 0
+    places = Places(smaller)
+    outcome = choose(smaller, [places])
+    assert places.undecided == 0
     if expected is None:
         assert outcome.status == "impossible"
         return
@@ -74,14 +81,63 @@ def test_every_kit_is_judged_as_exhaustive_placing_judges_it(seed: int) -> None:
 def test_no_wall_stops_a_kit_that_fits(seed: int) -> None:
     """A wall stops the kit it was named for, and every kit that it stops does not fit."""
     problem = tiny_problem(seed)
-    judge = Places(problem)
+    places = Places(problem)
     every = list(kits(problem))
     right = {id(kit): fits(problem, kit) for kit in every[::5]}
     for kit in every[::3]:
-        if judge.passes(kit):
+        if places.passes(kit):
             continue
-        walls = judge.walls(kit)
+        walls = places.walls(kit)
         assert any(not wall.passed_by(kit) for wall in walls)
         for wall in walls:
             for other in every[::5]:
                 assert wall.passed_by(other) or not right[id(other)], (kit, other, wall)
+
+
+def test_what_is_not_decided_is_told_as_not_proven(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the search never settles a refusal, nothing is proven, least of all that nothing fits."""
+
+    def at_a_loss(ask: Callable[..., Any]) -> Callable[..., Any]:
+        def asked(*arguments: Any, **named: Any) -> Any:
+            found = ask(*arguments, **named)
+            return UNDECIDED if found is IMPOSSIBLE else found
+
+        return asked
+
+    for room, name in ((finding, "pack"), (finding, "stow"), (judge, "stow")):
+        monkeypatch.setattr(room, name, at_a_loss(getattr(room, name)))
+    doubtful = 0
+    for seed in range(12):
+        problem = tiny_problem(seed)
+        places = Places(problem)
+        outcome = settled(choose(problem, [places]), problem, places)
+        if places.undecided:
+            doubtful += 1
+            assert outcome.status == "unproven"
+            assert outcome.bound is None
+        else:
+            expected = by_hand(problem)
+            assert outcome.status == ("impossible" if expected is None else "proven")
+        if outcome.kit is not None:
+            assert check(problem, outcome.kit).ok
+    assert doubtful
+
+
+@pytest.mark.long
+def test_the_answer_by_areas_alone_would_not_fit() -> None:
+    """With the fan in the middle of the first example's roof, the cheapest kit by sums has a panel that fits nowhere;
+    with places in force another kit is proven, and it is dearer (regression values)."""
+    job = open_job(Path(__file__).parent.parent / "examples" / "high_plains_spring.toml")
+    roof = job.brief.vehicle.roof.model_copy(update={"fan_x": 1100.0})
+    brief = job.brief.model_copy(update={"vehicle": job.brief.vehicle.model_copy(update={"roof": roof})})
+    moved = replace(job, brief=brief)
+    by_areas = replace(job, brief=brief)
+    by_areas.__dict__["problem"] = replace(moved.problem, space=None)
+    loose, right = choose_kit(by_areas), choose_kit(moved)
+    assert loose.outcome.status == right.outcome.status == "proven"
+    assert loose.kit is not None
+    assert place(moved.problem, loose.kit) is IMPOSSIBLE
+    assert right.kit is not None
+    assert isinstance(right.kit.places, Placement)
+    assert check(moved.problem, right.kit).ok
+    assert (loose.outcome.value, right.outcome.value) == (269127, 290777)
