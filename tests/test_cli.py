@@ -1,0 +1,227 @@
+"""The commands from outside: exit codes, files written whole, faults as sentences, replays in every form."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+from brief_samples import GOOD
+
+from optimizer import cli
+from optimizer.showing import show
+
+ABLE = GOOD.replace('skills = ["mains_wiring"]', 'skills = ["mains_wiring", "roof_cutting", "body_cutting"]')
+WITH_TRIPS = ABLE.replace("sunless_days = 1\n", "sunless_days = 1\ncoverage = 90\n").replace(
+    'season_from = "04-15"\nseason_to = "10-15"', 'season_from = "05-01"\nseason_to = "05-31"'
+)
+assert WITH_TRIPS.count("coverage = 90") == 1
+assert '"05-31"' in WITH_TRIPS
+
+
+def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, *words: str) -> tuple[int, str, str]:
+    """Exit code, output and error output of a command."""
+    monkeypatch.setattr("sys.argv", ["kitwright", *words])
+    try:
+        cli.main()
+        code = 0
+    except SystemExit as end:
+        code = int(end.code or 0)
+    said = capsys.readouterr()
+    return code, said.out, said.err
+
+
+@pytest.fixture(scope="module")
+def saved(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path, int]:
+    """A brief with trips, the kit chosen for it, and the exit code of choosing."""
+    folder = tmp_path_factory.mktemp("chosen")
+    brief, kit = folder / "brief.toml", folder / "kit.json"
+    brief.write_text(WITH_TRIPS, encoding="utf-8")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("sys.argv", ["kitwright", "choose", str(brief), "--save", str(kit), "--quiet"])
+        with pytest.raises(SystemExit) as end:
+            cli.main()
+    return brief, kit, int(end.value.code or 0)
+
+
+def test_new_then_check(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The starter brief has no faults; a second one in the same folder is a usage fault."""
+    assert run(capsys, monkeypatch, "new", str(tmp_path / "van"))[0] == 0
+    code, said, _ = run(capsys, monkeypatch, "check", str(tmp_path / "van" / "brief.toml"))
+    assert code == 0
+    assert "No faults." in said
+    code, _, error = run(capsys, monkeypatch, "new", str(tmp_path / "van"))
+    assert code == 2
+    assert "is there already" in error
+
+
+def test_check_says_when_nights_are_too_mild(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A coldest night far above the coldest hour of the season's weather is told."""
+    brief = tmp_path / "mild.toml"
+    brief.write_text(GOOD.replace("[[uses]]", "coldest_night = 15\n\n[[uses]]", 1), encoding="utf-8")
+    assert "coldest_night" in GOOD.replace("[[uses]]", "coldest_night = 15\n\n[[uses]]", 1).split("[[uses]]")[0]
+    code, said, _ = run(capsys, monkeypatch, "check", str(brief))
+    assert code == 0
+    assert "Note: place.coldest_night is 15 °C, but the weather of the season goes down to" in said
+
+
+def test_faults_are_all_told_and_exit_with_two(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two faults of a brief, two lines with file and key, a count, exit code 2, nothing on the output."""
+    brief = tmp_path / "faulty.toml"
+    brief.write_text(GOOD.replace("nights = 7", "nights = 0").replace("budget", "budgett"), encoding="utf-8")
+    code, said, error = run(capsys, monkeypatch, "choose", str(brief))
+    assert (code, said) == (2, "")
+    assert "trip.nights" in error
+    assert "Did you mean 'budget'?" in error
+    assert "faults found." in error
+    assert "Traceback" not in error
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("choose", "nowhere.toml"), ("weather", "station:1"), ("parts", "batery"), ("parts", "--template"), ("fly",)],
+    ids=" ".join,
+)
+def test_wrong_commands_exit_with_two(
+    words: tuple[str, ...], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the command cannot do is said in a sentence, with exit code 2."""
+    code, said, error = run(capsys, monkeypatch, *words)
+    assert (code, said) == (2, "")
+    assert error.strip()
+    assert "Traceback" not in error
+
+
+def test_weather_in_us_units(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """The coldest hour of the year reads the same in both systems, the sun does not change."""
+    metric = run(capsys, monkeypatch, "weather", "station:723170")[1]
+    us = run(capsys, monkeypatch, "weather", "station:723170", "--us")[1]
+    lowest = float(metric.split("down to ")[1].split(" °C")[0])
+    assert f"down to {show(lowest, 'degC', 'us')}" in us
+    assert metric.split("Sun on the level")[1].split("\n")[0] == us.split("Sun on the level")[1].split("\n")[0]
+    assert "°C" not in us
+
+
+@pytest.mark.long
+def test_impossible_exits_with_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No kit for 300 dollars: exit code 1, said to be proven, also in JSON."""
+    brief = tmp_path / "poor.toml"
+    brief.write_text(ABLE.replace("budget = 9000", "budget = 300"), encoding="utf-8")
+    code, said, _ = run(capsys, monkeypatch, "choose", str(brief), "--json")
+    assert code == 1
+    data = json.loads(said)
+    assert data["status"] == "impossible"
+    assert "kit" not in data
+
+
+def test_no_time_exits_with_three(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With no time to prove anything the exit code is 3, and the words do not claim a proof."""
+    brief = tmp_path / "hurried.toml"
+    brief.write_text(WITH_TRIPS, encoding="utf-8")
+    code, said, _ = run(capsys, monkeypatch, "choose", str(brief), "--seconds", "0.1")
+    assert code == 3
+    assert "Not proven" in said
+    assert "Proven:" not in said
+
+
+@pytest.mark.long
+def test_a_kit_exits_with_zero_and_is_saved(saved: tuple[Path, Path, int]) -> None:
+    """The saved file has what the later commands and other programs need."""
+    _, kit, code = saved
+    assert code == 0
+    data = json.loads(kit.read_text(encoding="utf-8"))
+    assert {"status", "goal", "value", "bound", "totals", "kit", "limits", "versions", "catalog_hash"} <= set(data)
+    assert data["status"] == "proven"
+    assert data["value"] == data["bound"] == data["totals"]["price"]
+    assert all({"kind", "id", "count", "configuration"} <= set(part) for part in data["kit"])
+    assert all({"slug", "unit", "used", "allowed", "room"} <= set(limit) for limit in data["limits"])
+    assert all(limit["room"] >= 0 for limit in data["limits"])
+    assert [limit["slug"] for limit in data["limits"]].count("coverage") == 1
+
+
+@pytest.mark.long
+def test_replay_tells_what_choose_said(
+    saved: tuple[Path, Path, int], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Coverage is the same, and the energy table of words and of JSON balances."""
+    brief, kit, _ = saved
+    code, said, _ = run(capsys, monkeypatch, "replay", str(brief), str(kit), "--json")
+    data, chosen = json.loads(said), json.loads(kit.read_text(encoding="utf-8"))
+    assert code == 0
+    assert data["covered"] == chosen["trips"]["covered"]
+    given, taken = (sum(data["energy_wh"][side].values()) for side in ("given", "taken"))
+    assert given == pytest.approx(taken, abs=1e-3)
+    told = run(capsys, monkeypatch, "replay", str(brief), str(kit))[1]
+    sums = [line.split()[-1] for line in told.splitlines() if line.startswith("= ")]
+    assert len(sums) == 2
+    assert sums[0] == sums[1]
+    assert f"{data['covered']} of {data['departures']} departures" in told
+
+
+@pytest.mark.long
+def test_one_trip_as_table_and_picture(
+    saved: tuple[Path, Path, int], tmp_path: Path, capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """One departure's hours come as CSV and Parquet with the same numbers, and as a picture."""
+    brief, kit, _ = saved
+    words = ("replay", str(brief), str(kit), "--departure", "05-10")
+    table, parquet, picture = tmp_path / "trip.csv", tmp_path / "trip.parquet", tmp_path / "trip.svg"
+    code, said, _ = run(capsys, monkeypatch, *words, "--hours", str(table), "--picture", str(picture))
+    assert code == 0
+    assert said.startswith("Departure 05-10")
+    assert picture.read_text(encoding="utf-8").lstrip().startswith("<?xml")
+    assert run(capsys, monkeypatch, *words, "--hours", str(parquet))[0] == 0
+    rows = list(csv.DictReader(table.open(encoding="utf-8")))
+    assert len(rows) == 7 * 24
+    import pandas as pd
+
+    frame = pd.read_parquet(parquet)
+    for name in frame.columns[2:]:
+        wanted = frame[name].to_list()
+        assert [float(row[name]) for row in rows] == pytest.approx(wanted, rel=1e-5, abs=1e-5)
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["trip.csv", "trip.parquet", "trip.svg"]
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        (("--departure", "12-24"), "expected a day of the season, from 05-01 to 05-31"),
+        (("--hours", "trip.txt"), "ends in one of .csv, .parquet"),
+        (("--picture", "trip.gif"), ".svg"),
+    ],
+    ids=["day", "table", "picture"],
+)
+def test_wrong_replays_are_told(
+    more: tuple[str, ...], told: str, saved: tuple[Path, Path, int], capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A day out of season or another file ending is said, with exit code 2."""
+    brief, kit, _ = saved
+    code, _, error = run(capsys, monkeypatch, "replay", str(brief), str(kit), *more)
+    assert code == 2
+    assert told in error
+
+
+def test_a_kit_that_is_none_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A file that holds no kit is a fault with a remedy."""
+    brief, kit = tmp_path / "brief.toml", tmp_path / "kit.json"
+    brief.write_text(GOOD, encoding="utf-8")
+    kit.write_text("[]", encoding="utf-8")
+    code, _, error = run(capsys, monkeypatch, "replay", str(brief), str(kit))
+    assert code == 2
+    assert "Save the kit again." in error
