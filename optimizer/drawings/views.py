@@ -81,8 +81,9 @@ def roof_plan(model: Model) -> str:
     length, width = roof.size
     scale = min((PAGE - 2 * MARGIN - 40) / length, 470 / width)
     left, top = MARGIN + 34, 104.0
-    sheet.dimension((left, top - 14), (left + length * scale, top - 14), model.mm(length))
-    sheet.dimension((left - 22, top + width * scale), (left - 22, top), model.mm(width))
+    whole = model.vehicle.roof
+    sheet.dimension((left, top - 14), (left + length * scale, top - 14), model.mm(whole.length))
+    sheet.dimension((left - 22, top + width * scale), (left - 22, top), model.mm(whole.width))
     sheet.rect((left, top), (length * scale, width * scale), weight=2)
 
     def onto(thing: Placed) -> tuple[Point, Point]:
@@ -157,19 +158,20 @@ def _bay(sheet: Sheet, model: Model, place: BayPlace, scale: float, top: float) 
     bay, boxes = place.bay, {box.id: box for box in boxes_of(model.problem, model.kit)}
     inside = sorted((s for s in model.places.stowed if s.bay == bay.name), key=lambda s: (s.x, s.y))
     load = sum(boxes[s.id].mass for s in inside)
+    told = next(one for one in model.vehicle.bays if one.name == bay.name)
     opening = ""
     if bay.door_width is not None and bay.door_height is not None:
         opening = f"; opening {model.mm(bay.door_width)} x {model.mm(bay.door_height)}"
     sheet.text((MARGIN, top), bay.name, 15, bold=True)
     words = (
-        f"{model.mm(bay.height)} high inside, floor {model.mm(place.floor)} above the ground{opening};"
+        f"{model.mm(told.height)} high inside, floor {model.mm(place.floor)} above the ground{opening};"
         f" holds {model.kg(load)} of {model.kg(bay.load)}; {', '.join(bay.tags)}"
     )
     y = sheet.paragraph((MARGIN, top + LINE + 2), words, PAGE - 2 * MARGIN, fill=FAINT)
     left, start = MARGIN + 30, y + 22
-    sheet.dimension((left, start - 10), (left + bay.length * scale, start - 10), model.mm(bay.length))
+    sheet.dimension((left, start - 10), (left + bay.length * scale, start - 10), model.mm(told.length))
     bottom = start + bay.width * scale
-    sheet.dimension((left - 16, bottom), (left - 16, start), model.mm(bay.width))
+    sheet.dimension((left - 16, bottom), (left - 16, start), model.mm(told.width))
     sheet.rect((left, start), (bay.length * scale, bay.width * scale), weight=2)
     row, listed = start + 4, left + PLAN + 36
     for number, stowed in enumerate(inside, 1):
@@ -231,7 +233,10 @@ def _roof_side(sheet: Sheet, model: Model, at: Callable[[float, float], Point], 
         thing.part: thing.height for _, option in model.kit.options(model.problem) for thing in option.things
     }
     fan = pinned_fan(model.problem, model.kit)
-    things = [(p, heights[p.id.rsplit("/", 2)[1]], "url(#panel)") for p in model.places.roof]
+    things = [
+        (p, heights[p.id.rsplit("/", 2)[1]], "#ffffff" if p.id.startswith("roof_fan/") else "url(#panel)")
+        for p in model.places.roof
+    ]
     tall = next((t.height for g, o in model.kit.options(model.problem) if g.kind == "roof_fan" for t in o.things), 0)
     things += [(fan, tall, "#ffffff")] if fan is not None else []
     for thing, height, fill in things:
