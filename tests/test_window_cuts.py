@@ -3,38 +3,28 @@
 from __future__ import annotations
 
 import random
-import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache, partial
-from pathlib import Path
-from typing import Any
+from functools import partial
 
 import numpy as np
 import pytest
 from enumeration import part_id_number, random_kit, signed
+from sampled_worlds import STATIONS, sampled_job
 from small_worlds import small_problem, small_world, station
 from window_cuts import Spell, cuts, search
 
-from optimizer.brief.brief import Brief
 from optimizer.check import check
 from optimizer.choosing.choose import choose, cost_of
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.lifting import Lifter
 from optimizer.kit_numbers import kit_numbers
-from optimizer.parts.catalog import Catalog
-from optimizer.parts.reading import read_catalog
 from optimizer.problem.records import Kit, Problem
 from optimizer.trips.flows import flows
 from optimizer.trips.run import Layout, short_departures
 from optimizer.trips.scene import Scene, build_scene
 
-EXAMPLE = Path(__file__).parents[1] / "examples" / "high_plains_spring.toml"
-STATIONS = ("723170", "703165")
 FEW_SAMPLED, MANY_SAMPLED = 6, 48
-KEPT = {"battery": (4, 7), "solar_panel": (2, 3), "charge_controller": (3, 5), "cold_box": (3, 5), "heater": (3, 6),
-        "insulation": (2, 3), "cooker": (3, 6), "inverter": (5, 8), "alternator_charger": (1, 3), "dc_converter": (2, 4),
-        "roof_fan": (4, 5), "toilet": (5, 7), "water_container": (4, 5), "grey_container": (1, 1), "mains_charger": (1, 1)}  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,48 +40,10 @@ class World:
         return short_departures(self.scene, row, kit.nights, 0) == 0
 
 
-@cache
-def generic() -> Catalog:
-    """The catalog that comes along."""
-    return read_catalog(["generic"], base=Path())
-
-
-@cache
 def sampled_world(number: int) -> World:
-    """A few parts of each kind of the catalog that comes along, and the example's van on other trips."""
-    rng = random.Random(f"sampled/{number}")
-    catalog = generic()
-    dropped = [
-        part.id for kind, kept in KEPT.items()
-        for part in rng.sample(catalog.parts[kind], max(0, len(catalog.parts[kind]) - rng.randint(*kept)))
-    ]  # fmt: skip
-    tables = _another_trip(rng, tomllib.loads(EXAMPLE.read_text(encoding="utf-8")))
-    brief = Brief.model_validate(tables)
-    place = brief.place.weather[0].removeprefix("station:")
-    problem = small_problem(brief, catalog.without(*dropped))
-    return World(problem, build_scene(brief, [station(place)]))
-
-
-def _another_trip(rng: random.Random, tables: dict[str, Any]) -> dict[str, Any]:
-    month = rng.randint(1, 12)
-    tables["trip"] |= {
-        "nights": rng.randint(2, 5), "nights_at_most": 7, "season_from": f"{month:02d}-03", "season_to": f"{month:02d}-27",
-        "coverage": 100, "sunless_days": 0,
-        "driving": rng.choice(({}, {"every_days": 2, "hours": 1.5}, {"every_days": 3, "hours": 2})),
-    }  # fmt: skip
-    tables["place"] |= {"weather": [f"station:{rng.choice(STATIONS)}"], "coldest_night": None, "hottest_day": None}
-    tables["meals"] = rng.sample(tables["meals"], rng.randint(0, 2))
-    tables["uses"] = rng.sample(tables["uses"], rng.randint(1, 6))
-    tables["supplies"] |= {"water_per_person_day": 1, "grey_share": 0, "chilled": rng.choice((0, 15)), "gear": 0}
-    tables["comfort"] |= {"heating": rng.random() < 0.7, "day_temperature": 12, "night_temperature": 6}
-    tables["vehicle"] |= {"gross_mass": 6000, "front_axle_rating": 4000, "rear_axle_rating": 4000}
-    tables["limits"] |= {"budget": 30000, "panels": 3, "arrays": rng.randint(1, 2)}
-    tables["preferences"] |= {
-        "voltages": rng.choice(([12], [12], [12, 24])), "refused": [], "hookup_charger": False,
-        "skills": ["mains_wiring", "gas_fitting", "roof_cutting", "body_cutting"],
-        "goal": rng.choice(("cheapest", "cheapest", "cheapest", "lightest", "longest")), "tie_break": rng.choice(("lightest", "cheapest")),
-    }  # fmt: skip
-    return tables
+    """One of the sampled jobs."""
+    job = sampled_job(number)
+    return World(job.problem, job.scene)
 
 
 def small(number: int, place: str) -> World:
@@ -175,7 +127,8 @@ def test_a_cut_is_as_deep_as_the_shortfall() -> None:
     for number in range(FEW_SAMPLED):
         world, rng = sampled_world(number), random.Random(number)
         for kit in failing(world, rng):
-            run = flows(world.scene, kit_numbers(world.problem, kit), kit.nights, np.arange(world.scene.departures.size))
+            every = np.arange(world.scene.departures.size)
+            run = flows(world.scene, kit_numbers(world.problem, kit), kit.nights, every)
             room = run.capacity_wh - run.depth_wh
             departure, end = (int(place) for place in np.unravel_index(int(room.argmin()), room.shape))
             if room[departure, end] >= 0:

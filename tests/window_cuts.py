@@ -105,7 +105,8 @@ class Spell:
     @cached_property
     def heat(self) -> Array:
         """Heat wanted with the kit's insulation. [W]"""
-        return heat_wanted(self.of(self.scene.heat_gap_k), self.of(self.scene.heat_gain_w), _loss(self.chosen("insulation")))
+        gap, gain = (self.of(series) for series in (self.scene.heat_gap_k, self.scene.heat_gain_w))
+        return np.maximum(_loss(self.chosen("insulation")) * gap - gain, 0.0)
 
     @cached_property
     def through(self) -> dict[str, float]:
@@ -155,7 +156,9 @@ class Spell:
     def at_floor(self) -> dict[str, NDArray[np.bool_]]:
         """Hours in which the cold boxes of a supply draw their least."""
         boxes = [option for group, option in self.kit.options(self.problem) if group.kind == "cold_box"]
-        sums = {s: [sum(box.effects.get(f"cold_{s}_{at}_w", 0.0) for box in boxes) for at in (25, 32)] for s in _SUPPLIES}
+        sums = {
+            s: [sum(box.effects.get(f"cold_{s}_{at}_w", 0.0) for box in boxes) for at in (25, 32)] for s in _SUPPLIES
+        }
         return {s: at + (hot - at) / 7 * self._around < FLOOR_SHARE * at for s, (at, hot) in sums.items()}
 
     @cached_property
@@ -241,12 +244,13 @@ class Spell:
                 yield _no_better(problem, kit, f"controller_{slot}", lambda o: o and o.effects["tracking"],
                                  lambda o: _numbers(o, "efficiency", "bank_v"))  # fmt: skip
             elif bool(np.any((self.suns[slot] == 0) & lit)):
-                yield _no_better(problem, kit, f"controller_{slot}", lambda o: o is None, lambda o: _numbers(o, "efficiency"))
+                yield _no_better(problem, kit, f"controller_{slot}", lambda o: o is None,
+                                 lambda o: _numbers(o, "efficiency"))  # fmt: skip
         for group, name in (("inverter", "inverter_efficiency"), ("dc_converter", "converter_efficiency")):
             if problem.has(group):
                 yield _no_better(problem, kit, group, lambda _: 0, lambda o, name=name: _numbers(o, name) or (1.0,))
         if problem.has("heater") and bool(np.any(self.heat > 0)):
-            yield _no_better(problem, kit, "insulation", lambda _: 0, lambda o: (-_loss(o),))
+            yield _no_better(problem, kit, "insulation", lambda _: 0, _little_loss)
         if problem.has("inverter"):
             yield from self._who_inverts()
 
@@ -265,13 +269,12 @@ _SUPPLIES = ("dc", "ac")
 _BANK = ("charge_efficiency", "discharge_efficiency")
 
 
-def heat_wanted(gap: Array, gain: Array, loss: float) -> Array:
-    """Heat wanted. [W]"""
-    return np.maximum(loss * gap - gain, 0.0)
-
-
 def _loss(option: Option | None) -> float:
     return option.effects["heat_loss_w_k"] if option is not None else 0.0
+
+
+def _little_loss(option: Option | None) -> tuple[float]:
+    return (-_loss(option),)
 
 
 def _numbers(option: Option | None, *names: str) -> tuple[float, ...]:
@@ -296,7 +299,9 @@ def _no_better(
     group, own = problem.group(name), kit.chosen(problem, name)
 
     def fits(option: Option | None) -> bool:
-        return sort(option) == sort(own) and all(one <= best for one, best in zip(numbers(option), numbers(own), strict=True))
+        if sort(option) != sort(own):
+            return False
+        return all(one <= best for one, best in zip(numbers(option), numbers(own), strict=True))
 
     keys = [option.key for option in group.options if fits(option)]
     return name, tuple(keys if group.needed or not fits(None) else [*keys, NOTHING])
@@ -382,7 +387,8 @@ def _fuel_cuts(problem: Problem, scene: Scene, kit: Kit, heat: Array) -> list[Cu
 
         own = problem.need(f"own_{fuel}_ml") / 1000
         if own + sum(worth(group, option) for group, option in kit.options(problem)) < -SLACK:
-            found.append(linear_cut(problem, worth, own, (_no_better(problem, kit, "insulation", lambda _: 0, lambda o: (-_loss(o),)),), kit.nights))
+            insulated = _no_better(problem, kit, "insulation", lambda _: 0, _little_loss)
+            found.append(linear_cut(problem, worth, own, (insulated,), kit.nights))
     return found
 
 
@@ -407,7 +413,9 @@ def search(problem: Problem, scene: Scene, most_rounds: int = 2000) -> Found:
     for slug in problem.rules:
         BY_SLUG[slug].add(variables)
     alike: dict[tuple[str, tuple[str, ...]], Any] = {}
-    last = sum(part_id_number(Kit({g.name: o.key}, 0, 0)) * variables.picked(g, o) for g in problem.groups for o in g.options)
+    last = sum(
+        part_id_number(Kit({g.name: o.key}, 0, 0)) * variables.picked(g, o) for g in problem.groups for o in g.options
+    )
     for objective in (variables.goal(problem.goal), variables.goal(problem.tie_break), last):
         kit, value = _best(found, variables, alike, scene, objective, most_rounds)
         if kit is None:
