@@ -30,16 +30,16 @@ def trips(fuel_l: float) -> Replay:
 
 def test_lack_and_use_add_up() -> None:
     """For every departure litres burnt less litres on board are the lack, where there is one."""
-    short = trips(5.0)
+    short = trips(9.0)
     litres = fuel_burnt(short)["diesel"]
     lacking = short.outcomes.lack > 0
     assert 0 < lacking.sum() < litres.size
-    assert short.outcomes.lack[lacking] == pytest.approx(litres[lacking] - 5.0, abs=1e-6)
-    assert (litres[~lacking] <= 5.0 + 1e-6).all()
+    assert short.outcomes.lack[lacking] == pytest.approx(litres[lacking] - 9.0, abs=1e-6)
+    assert (litres[~lacking] <= 9.0 + 1e-6).all()
 
 
 def test_most_burnt_counts_those_that_come_through() -> None:
     """The thirstiest departure that survives is within the tank; with plenty it is the thirstiest of all."""
-    assert most_burnt(trips(5.0))["diesel"] <= 5.0
+    assert most_burnt(trips(9.0))["diesel"] <= 9.0
     plenty = trips(1e6)
-    assert most_burnt(plenty)["diesel"] == fuel_burnt(plenty)["diesel"].max() > 5.0
+    assert most_burnt(plenty)["diesel"] == fuel_burnt(plenty)["diesel"].max() > 9.0
