@@ -20,7 +20,8 @@ NO_SIZE = (
 
 def answer(facts: Facts) -> Chapter:
     """What, how much, how heavy, how long it lasts, what sets it."""
-    blocks: list[Block] = [_tiles(facts), Para(proof(facts), strong=True), *_sets(facts), asked(facts)]
+    standing = [Para(proof(facts), strong=True)] if facts.verdict.ok else [_broken(facts)]
+    blocks: list[Block] = [_tiles(facts), *standing, *_sets(facts), asked(facts)]
     blocks += [Box("Note", note) for note in facts.notes]
     blocks.append(Box("Before you begin", CAUTION, danger=True))
     return Chapter("answer", "The job and the answer", tuple(blocks))
@@ -43,6 +44,14 @@ def _tiles(facts: Facts) -> Tiles:
         if isinstance(value, int | float):
             tiles.insert(0, Tile(problem.goal.slug, facts.num(float(value), problem.goal.unit, "goal")))
     return Tiles(tuple(tiles))
+
+
+def _broken(facts: Facts) -> Box:
+    """A kit that does not keep the brief and catalog as they are now must not be built unseen."""
+    faults = "; ".join(facts.verdict.faults)
+    return Box(
+        "Do not build this kit", f"It breaks rules of the brief and catalog as they are now: {faults}", danger=True
+    )
 
 
 def _usd(facts: Facts) -> str:

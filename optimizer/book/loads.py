@@ -26,9 +26,8 @@ def loads(facts: Facts) -> Chapter | None:
         return None
     need = facts.job.problem.need
     allowed = {"front axle": need("front_axle_g"), "rear axle": need("rear_axle_g"), "side difference": need("side_g")}
-    alt = (
-        "Bars of the load on the front axle, on the rear axle and of the side difference, in three loading states. "
-        + "; ".join(f"{w.state}: front {w.front / 1000:.0f} kg, rear {w.rear / 1000:.0f} kg" for w in facts.weights)
+    alt = "Bars of the load on each axle and of the side difference, in three loading states. " + "; ".join(
+        f"{w.state}: front {facts.mass(w.front).text}, rear {facts.mass(w.rear).text}" for w in facts.weights
     )
     figure = Figure("axles", "Axle loads and side difference; dashed: what is allowed.", alt,
                     charts.axles(facts.weights, allowed, facts.units, alt))  # fmt: skip

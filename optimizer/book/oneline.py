@@ -7,6 +7,7 @@ its place by itself.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
@@ -84,7 +85,12 @@ def diagram(circuits: Sequence[Circuit], bank: str, main_fuse: str, disconnect: 
         else:
             pen.taking(chain, -row * _ROW)
     svg = drawing.get_imagedata("svg").decode("utf-8")
-    return inline(svg.replace("stroke-dasharray:-;", ""), "one-line", alt)
+    return inline(_unprefixed(svg).replace("stroke-dasharray:-;", ""), "one-line", alt)
+
+
+def _unprefixed(svg: str) -> str:
+    """Tags without the prefix they get when another library has claimed the nameless namespace."""
+    return re.sub(r"(</?)ns\d+:", r"\1", re.sub(r"xmlns:ns\d+=", "xmlns=", svg))
 
 
 def _feeds_box(chain: Chain) -> bool:

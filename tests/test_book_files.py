@@ -1,0 +1,174 @@
+"""The folder of a build book: every file, made again from what lies in it, and two kits side by side."""
+
+from __future__ import annotations
+
+import csv
+import json
+import random
+import re
+import shutil
+import sys
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from book_cases import chosen_kit, save_kit, saved_kit, short_brief, taken_apart
+from typer.testing import CliRunner
+from wiring_cases import EXAMPLES, drawn_kit, example
+
+from optimizer.book.closing import references
+from optimizer.book.compare import compared
+from optimizer.book.facts import Facts, gather
+from optimizer.book.look import inline
+from optimizer.book.oneline import BANK, BOX, BUS, LINKS, chains, diagram, ends_of
+from optimizer.book.render import page
+from optimizer.book.writing import Wanted, write_book
+from optimizer.buying.tables import circuits_of
+from optimizer.cli import app
+from optimizer.errors import FaultsFound, MissingExtra
+from optimizer.job import open_job
+
+pytest.importorskip("schemdraw")
+PARTS = "id,name,price_usd,mass_kg\nrack-a,Rack A,20,2\nrack-b,Rack B,30,1\n"
+OWN = '[[preferences.own_kinds]]\nname = "rack"\nfile = "../parts/racks.csv"\n'
+
+
+@pytest.fixture(scope="module")
+def kit(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A kit of a brief that names a file one folder up."""
+    folder = tmp_path_factory.mktemp("van") / "briefs"
+    (folder.parent / "parts").mkdir(parents=True)
+    folder.mkdir()
+    (folder.parent / "parts" / "racks.csv").write_text(PARTS, encoding="utf-8")
+    path = short_brief(folder)
+    path.write_text(f"{path.read_text(encoding='utf-8')}\n{OWN}", encoding="utf-8")
+    job = open_job(path)
+    return save_kit(job, chosen_kit(job), folder / "kit.json")
+
+
+@pytest.mark.long
+def test_the_book_is_made_again_from_its_folder(kit: Path, tmp_path: Path) -> None:
+    """The folder alone, brief and named files gone from where they were, makes the same page and files."""
+    first = tmp_path / "first"
+    write_book(gather(kit), first, Wanted(quick=True))
+    names = {str(path.relative_to(first)) for path in first.rglob("*") if path.is_file()}
+    assert {"book.html", "buy_list.csv", "buy_list.xlsx", "hours.csv", "drawings/one-line.svg"} <= names
+    moved = tmp_path / "elsewhere"
+    shutil.move(first / "made_from", moved)
+    (again,) = moved.rglob("kit.json")
+    shutil.rmtree(kit.parent.parent)
+    second = tmp_path / "second"
+    write_book(gather(again), second, Wanted(quick=True))
+    for name in sorted(names):
+        if not name.startswith("made_from"):
+            assert (second / name).read_bytes() == (first / name).read_bytes(), name
+    assert {str(path.relative_to(moved)) for path in moved.rglob("*")} == {
+        str(path.relative_to(second / "made_from")) for path in (second / "made_from").rglob("*")
+    }
+
+
+@pytest.mark.long
+def test_files_agree_with_the_page(tmp_path: Path) -> None:
+    """The CSV's total is the page's price, each drawing is sound XML, and no page is over 3 MB."""
+    facts = gather(saved_kit(tmp_path))
+    write_book(facts, tmp_path / "out", Wanted(quick=True))
+    html = (tmp_path / "out" / "book.html").read_text(encoding="utf-8")
+    with (tmp_path / "out" / "buy_list.csv").open(encoding="utf-8", newline="") as file:
+        total = list(csv.reader(file))[-1]
+    assert float(total[7]) == taken_apart(html).numbers["price"] == facts.cents / 100
+    drawings = sorted((tmp_path / "out" / "drawings").glob("*.svg"))
+    assert len(drawings) >= 8
+    for drawing in drawings:
+        ElementTree.parse(drawing)
+    assert len(html.encode()) < 3_000_000
+
+
+@pytest.mark.long
+def test_pdf_has_the_same_bytes(tmp_path: Path) -> None:
+    """Printed twice, the PDF is the same to the byte, and begins as a PDF does."""
+    pytest.importorskip("weasyprint")
+    from optimizer.book.printing import pdf
+
+    html = "<!DOCTYPE html><html lang='en'><title>t</title><h1>A page</h1><p>some words</p></html>"
+    first = pdf(html, "A4")
+    assert first[:5] == b"%PDF-"
+    assert first == pdf(html, "A4") != pdf(html, "Letter")
+
+
+
+def test_compare_says_what_differs() -> None:
+    """The differences are the second kit's numbers less the first's; a kit beside itself differs in nothing."""
+    job = example(EXAMPLES[0])
+    one = Facts(job, drawn_kit(job.problem, random.Random(3)), {"status": "unproven"}, Path("a.json"))
+    other = Facts(job, drawn_kit(job.problem, random.Random(4)), {"status": "unproven"}, Path("b.json"))
+    read = taken_apart(page(*compared(one, other)))
+    assert read.numbers["price difference"] == (other.cents - one.cents) / 100 != 0
+    assert read.numbers["mass difference"] == (other.mass_g - one.mass_g) / 1000
+    same = taken_apart(page(*compared(one, one)))
+    assert same.numbers["price difference"] == 0
+    assert "The two have the same parts." in same.text
+    assert "The two have the same parts." not in read.text
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=[path.stem for path in EXAMPLES])
+def test_every_circuit_is_on_the_diagram(path: Path) -> None:
+    """Each circuit of kits drawn by chance is in one chain, in no other, and its chain begins or ends as it must."""
+    job = example(path)
+    for seed in range(25):
+        circuits = circuits_of(job.problem, drawn_kit(job.problem, random.Random(seed), 1.0))
+        giving, taking, small = chains(circuits)
+        drawn = [id(c) for chain in (*giving, *taking, *small) for c in chain.circuits]
+        aside = [c for c in circuits if c.name == LINKS or ends_of(c) == (BANK, BUS)]
+        assert sorted(drawn) == sorted(id(c) for c in circuits if not any(c is one for one in aside))
+        assert all(chain.ends[-1] == BUS for chain in giving)
+        assert all(chain.ends[0] == BUS for chain in taking)
+        assert all(chain.ends[0] == BOX for chain in small)
+
+
+def test_diagram_shows_every_fuse_and_size() -> None:
+    """Fuse and conductor of each circuit stand on the drawing, and it reads as XML."""
+    job = example(EXAMPLES[0])
+    circuits = circuits_of(job.problem, drawn_kit(job.problem, random.Random(2), 1.0))
+    svg = diagram(circuits, "a bank", "main fuse", "disconnect", "metric", "words")
+    text = " ".join(ElementTree.fromstring(svg).itertext())
+    for circuit in circuits:
+        if circuit.name != LINKS and ends_of(circuit) != (BANK, BUS):
+            assert circuit.size.replace("mm2", "mm²") in text, circuit.name
+            assert not circuit.fuse_a or f"{circuit.fuse_a:g} A" in text
+
+
+def test_ids_of_pictures_stay_their_own() -> None:
+    """Two drawings with the same ids inside do not get into each other's way on one page."""
+    svg = '<svg width="9" height="9"><defs><g id="a"/></defs><use href="#a"/><path clip-path="url(#a)"/></svg>'
+    one, other = inline(svg, "one", "first"), inline(svg, "other", "<&>")
+    assert 'id="one-a"' in one
+    assert 'href="#other-a"' in other
+    assert "url(#other-a)" in other
+    assert '<title id="other-title">&lt;&amp;&gt;</title>' in other
+    assert not re.search(r'<svg[^>]* (width|height)=', one)
+
+
+def test_every_room_of_formulas_has_its_sources() -> None:
+    """References are read whole: numbered entries, each on a line, none lost."""
+    words = "Title.\n\nReferences\n----------\n.. [1] A book,\n   2nd page.\n.. [2] Another, as in [1]_.\n"
+    assert references(words) == ("A book, 2nd page.", "Another, as in [1].")
+    assert references("No list at all.") == ()
+
+
+def test_a_command_without_a_kit(tmp_path: Path) -> None:
+    """The command says what it needs; a file that is no kit is a fault with its name, and nothing is written."""
+    run = CliRunner().invoke(app, ["book"])
+    assert run.exit_code == 2
+    assert "--compare A B" in run.output
+    bad = tmp_path / "kit.json"
+    bad.write_text(json.dumps({"choices": {}}), encoding="utf-8")
+    run = CliRunner().invoke(app, ["book", str(bad), "-o", str(tmp_path / "out")])
+    assert isinstance(run.exception, FaultsFound)
+    assert not (tmp_path / "out").exists()
+
+
+def test_without_the_library_the_command_to_install_it_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A missing extra is named with the command that brings it."""
+    monkeypatch.setitem(sys.modules, "schemdraw", None)
+    with pytest.raises(MissingExtra, match=r"pip install 'kitwright\[book\]'"):
+        diagram((), "", "", "", "metric", "")
