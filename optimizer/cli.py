@@ -241,9 +241,13 @@ def why(
 def book(
     kit: Annotated[Optional[Path], typer.Argument(help="A kit saved by choose.", show_default=False)] = None,  # noqa: UP045
     out: Annotated[Path, typer.Option("-o", "--out", help="Folder to write the book into.")] = Path("book"),
-    pdf: Annotated[bool, typer.Option("--pdf", help="Print it as PDF too (A4, or US Letter for a brief in US units).")] = False,
+    pdf: Annotated[
+        bool, typer.Option("--pdf", help="Print it as PDF too: A4, or US Letter for a brief in US units.")
+    ] = False,
     clock: Annotated[bool, typer.Option("--clock", help="Print today's date in it.")] = False,
-    quick: Annotated[bool, typer.Option("--quick", help="Leave out what has to be chosen again.")] = False,
+    deep: Annotated[
+        bool, typer.Option("--deep", help="With break-evens and trade-offs: chooses again, for minutes or longer.")
+    ] = False,
     compare: Annotated[
         Optional[tuple[Path, Path]], typer.Option(help="Set two saved kits side by side instead.", show_default=False)  # noqa: UP045
     ] = None,
@@ -256,7 +260,7 @@ def book(
     if compare is not None:
         written = write_comparison(gather(compare[0]), gather(compare[1]), out, Wanted(pdf, today))
     elif kit is not None:
-        written = write_book(gather(kit), out, Wanted(pdf, today, quick))
+        written = write_book(gather(kit), out, Wanted(pdf, today, deep))
     else:
         typer.echo("Say of which kit: kitwright book KIT -o DIR, or kitwright book --compare A B", err=True)
         raise typer.Exit(FAULT)

@@ -50,7 +50,7 @@ def kit(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_book_is_made_again_from_its_folder(kit: Path, tmp_path: Path) -> None:
     """The folder alone, brief and named files gone from where they were, makes the same page and files."""
     first = tmp_path / "first"
-    write_book(gather(kit), first, Wanted(quick=True))
+    write_book(gather(kit), first, Wanted())
     names = {str(path.relative_to(first)) for path in first.rglob("*") if path.is_file()}
     assert {"book.html", "buy_list.csv", "buy_list.xlsx", "hours.csv", "drawings/one-line.svg"} <= names
     moved = tmp_path / "elsewhere"
@@ -58,7 +58,7 @@ def test_the_book_is_made_again_from_its_folder(kit: Path, tmp_path: Path) -> No
     (again,) = moved.rglob("kit.json")
     shutil.rmtree(kit.parent.parent)
     second = tmp_path / "second"
-    write_book(gather(again), second, Wanted(quick=True))
+    write_book(gather(again), second, Wanted())
     for name in sorted(names):
         if not name.startswith("made_from"):
             assert (second / name).read_bytes() == (first / name).read_bytes(), name
@@ -71,7 +71,7 @@ def test_the_book_is_made_again_from_its_folder(kit: Path, tmp_path: Path) -> No
 def test_files_agree_with_the_page(tmp_path: Path) -> None:
     """The CSV's total is the page's price, each drawing is sound XML, and no page is over 3 MB."""
     facts = gather(saved_kit(tmp_path))
-    write_book(facts, tmp_path / "out", Wanted(quick=True))
+    write_book(facts, tmp_path / "out", Wanted())
     html = (tmp_path / "out" / "book.html").read_text(encoding="utf-8")
     with (tmp_path / "out" / "buy_list.csv").open(encoding="utf-8", newline="") as file:
         total = list(csv.reader(file))[-1]

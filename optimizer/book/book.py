@@ -21,19 +21,20 @@ from optimizer.book.wiring import wiring
 from optimizer.telling import CAUTION
 
 
-def chapters(facts: Facts, clock: str = "", quick: bool = True) -> tuple[Chapter, ...]:
+def chapters(facts: Facts, clock: str = "", deep: bool = False) -> tuple[Chapter, ...]:
     """Every chapter that this kit and brief give reason for.
 
-    ``clock`` is printed when given; ``quick`` leaves out what has to be chosen again (break-evens).
+    ``clock`` is printed when given; ``deep`` adds what has to be chosen again (break-evens, trade-offs).
     """
     extra: tuple[Block, ...] = ()
-    if not quick:
-        from optimizer.book.deep import break_evens
+    more: Chapter | None = None
+    if deep:
+        from optimizer.book.deep import break_evens, tradeoffs
 
-        extra = break_evens(facts)
+        extra, more = break_evens(facts), tradeoffs(facts)
     found = (
         answer(facts), chosen(facts), energy(facts), living(facts), loads(facts), plans(facts), wiring(facts),
-        shopping(facts), work(facts), first_use(facts), limits(facts, extra), careful(facts), assumptions(facts),
+        shopping(facts), work(facts), first_use(facts), limits(facts, extra), more, careful(facts), assumptions(facts),
         colophon(facts, clock),
     )  # fmt: skip
     return tuple(chapter for chapter in found if chapter is not None)

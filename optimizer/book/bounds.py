@@ -28,7 +28,8 @@ def limits(facts: Facts, extra: tuple[Block, ...] = ()) -> Chapter:
             Table("Rules without a number of their own", ("rule", "what it asks", "how it stands"), tuple(rows))
         )
     lead = "Used and allowed as the plain check counts them: demand rounded up, supply rounded down."
-    return Chapter("limits", "Limits, and what their next step would bring", (*blocks, *extra), lead)
+    title = "Limits, and what their next step would bring" if extra else "Limits"
+    return Chapter("limits", title, (*blocks, *extra), lead)
 
 
 def _once(facts: Facts, ordered: list[Limit]) -> Iterator[Bar]:

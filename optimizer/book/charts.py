@@ -222,3 +222,33 @@ def by_system(names: Sequence[str], cents: Sequence[int], grams: Sequence[int], 
             axes.margins(x=0.16)
 
     return chart("by-system", alt, (9.0, 0.5 + 0.34 * len(names)), draw)
+
+
+def tradeoffs(
+    numbers: Sequence[Sequence[float]], knees: Sequence[int], names: tuple[str, str], units: tuple[str, str],
+    mine: tuple[float, float] | None, system: System, alt: str,
+) -> str:  # fmt: skip
+    """Kits by two goals, less of both being better, with knees and the book's own kit marked."""
+
+    def one(value: float, unit: str) -> float:
+        return value / KG_PER_POUND if system == "us" and unit == "kg" else value
+
+    def draw(figure: Figure) -> None:
+        axes = figure.subplots()
+        across, up = ([one(values[place], units[place]) for values in numbers] for place in (0, 1))
+        axes.step(across, up, where="post", color=GREY, linewidth=1.0, zorder=1)
+        axes.plot(across, up, "o", color=BLUE, label="trade-off")
+        if knees:
+            axes.plot(
+                [across[k] for k in knees], [up[k] for k in knees], "D", markersize=11, markerfacecolor="none",
+                markeredgecolor=INK, label="knee",
+            )  # fmt: skip
+        if mine is not None:
+            own = [one(value, unit) for value, unit in zip(mine, units, strict=True)]
+            axes.plot([own[0]], [own[1]], "x", color=VERMILION, markersize=10, markeredgewidth=2, label="this book")
+        shown = ["lb" if system == "us" and unit == "kg" else unit for unit in units]
+        axes.set_xlabel(f"{names[0]} [{shown[0]}]")
+        axes.set_ylabel(f"{names[1]} [{shown[1]}]")
+        axes.legend(loc="upper right")
+
+    return chart("tradeoffs", alt, (9.0, 4.0), draw)

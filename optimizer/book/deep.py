@@ -1,11 +1,13 @@
-"""What choosing again tells: the break-even of every limit.
+"""What choosing again tells: the break-even of every limit, and every trade-off between money and mass.
 
-On the road: facts + explain -> *blocks* of the chapter on limits. Takes longer than all the rest of a book.
+On the road: facts + explain, frontier -> *chapters*. Takes longer than all the rest of a book, so it is asked
+for by name.
 """
 
 from __future__ import annotations
 
-from optimizer.book.blocks import Block, Cell, Para, Subhead, Table
+from optimizer.book import charts
+from optimizer.book.blocks import Block, Cell, Chapter, Figure, Para, Subhead, Table
 from optimizer.book.facts import Facts
 from optimizer.choosing.solve import Settings
 from optimizer.explain.limits import BreakEven, Stories, stories
@@ -13,13 +15,18 @@ from optimizer.explain.telling import change_words, swap
 from optimizer.explain.why import bench_for
 from optimizer.explain.words import give_of, line_of
 from optimizer.explain.words import name_of as member_name
+from optimizer.frontier.records import Frontier
 
 
 def break_evens(facts: Facts, seconds: float | None = None) -> tuple[Block, ...]:
     """Tables of what limits cost; a paragraph instead when the kit is not proven to be best."""
     if facts.status != "proven":
         return (Para("Break-evens are told only for a kit that is proven to be the best; this one is not."),)
-    told = stories(bench_for(facts.job, Settings(seconds=seconds)), facts.kit)
+    return of_stories(facts, stories(bench_for(facts.job, Settings(seconds=seconds)), facts.kit))
+
+
+def of_stories(facts: Facts, told: Stories) -> tuple[Block, ...]:
+    """Limits with their break-evens as tables."""
     rows: list[tuple[Cell, ...]] = []
     for story in told.limits:
         if story.looser is not None:
@@ -66,3 +73,44 @@ def _then(facts: Facts, event: BreakEven) -> str:
         return "no kit at all" if event.proven else "none was found within the time"
     proof = "" if event.proven else " (not proven within the time)"
     return f"{change_words(facts.job, facts.kit, event.kit)}{proof}; {swap(facts.job, facts.kit, event.kit)}"
+
+
+GOALS = ("price", "mass")
+
+
+def tradeoffs(facts: Facts, seconds: float | None = None) -> Chapter | None:
+    """The chapter on every kit for which nothing is both cheaper and lighter; None when there is none."""
+    from optimizer.frontier.run import find_frontier
+
+    return of_frontier(facts, find_frontier(facts.job, GOALS, settings=Settings(seconds=seconds)))
+
+
+def of_frontier(facts: Facts, frontier: Frontier) -> Chapter | None:
+    """A frontier over two goals as a picture and a table."""
+    if not frontier.points:
+        return None
+    numbers = [frontier.numbers(point) for point in frontier.points]
+    units = [axis.unit for axis in frontier.axes]
+    names = [axis.slug for axis in frontier.axes]
+    alt = (
+        f"{len(numbers)} kits by {names[0]} and {names[1]}, a step line through them. The table below has the numbers."
+    )
+    knees = [place for place, point in enumerate(frontier.points) if point.knee]
+    mine = (facts.cents / 100, facts.mass_g / 1000) if tuple(names) == GOALS else None
+    picture = charts.tradeoffs(numbers, knees, (names[0], names[1]), (units[0], units[1]), mine, facts.units, alt)
+    rows: list[tuple[Cell, ...]] = [
+        (
+            *(facts.num(value, unit) for value, unit in zip(values, units, strict=True)),
+            "; ".join(point.changes) or "-", "yes" if point.knee else "",
+        )
+        for values, point in zip(numbers, frontier.points, strict=True)
+    ]  # fmt: skip
+    head = (*names, "what changes from its neighbour", "knee")
+    whole = "Every one of them is here." if frontier.complete else "Stopped early: not all of them are here."
+    lead = (
+        f"For none of these kits is there one that is better in one of {' and '.join(names)} and no worse in the other."
+    )
+    figure = Figure("tradeoffs", f"Every trade-off between {' and '.join(names)}; diamonds: knees.", alt, picture)
+    return Chapter(
+        "tradeoffs", "What else could be had", (figure, Table("Trade-offs", head, tuple(rows)), Para(whole)), lead
+    )

@@ -29,8 +29,8 @@ class Wanted:
     pdf: bool = False
     clock: str = ""
     """A date to print in the book; none when empty, so that the same kit gives the same bytes."""
-    quick: bool = False
-    """Without the chapters that choose again: break-evens and trade-offs."""
+    deep: bool = False
+    """With what has to be chosen again: break-evens and trade-offs."""
 
 
 def write_book(facts: Facts, folder: Path, wanted: Wanted | None = None) -> tuple[Path, ...]:
@@ -44,7 +44,7 @@ def write_book(facts: Facts, folder: Path, wanted: Wanted | None = None) -> tupl
         When a library of the extra 'book' (or 'pdf') is not installed; nothing is written then.
     """
     wanted = wanted or Wanted()
-    found = chapters(facts, wanted.clock, wanted.quick)
+    found = chapters(facts, wanted.clock, wanted.deep)
     html = page(cover(facts), found)
     files: dict[str, str | bytes] = {PAGE: html}
     if wanted.pdf:

@@ -25,7 +25,8 @@ from optimizer.book.render import page
 
 pytest.importorskip("schemdraw")
 HERE = Path(__file__).parent
-BROWSER = next((found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), "")
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+BROWSER = next((found for name in NAMES if (found := shutil.which(name))), "")
 NODE = shutil.which("node") or ""
 pytestmark = [
     pytest.mark.long,
@@ -50,9 +51,8 @@ def seen(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[dict[str, 
         folder = tmp_path_factory.mktemp(name)
         path = folder / "page.html"
         path.write_text(html, encoding="utf-8")
-        run = subprocess.run(
-            [NODE, str(HERE / "check.mjs"), BROWSER, str(path), str(folder)], capture_output=True, text=True, check=False
-        )
+        command = [NODE, str(HERE / "check.mjs"), BROWSER, str(path), str(folder)]
+        run = subprocess.run(command, capture_output=True, text=True, check=False)
         assert run.returncode == 0, run.stderr
         found[name] = (json.loads(run.stdout), folder)
     return found
@@ -94,6 +94,6 @@ def test_whole_in_print(seen: dict[str, tuple[dict[str, Any], Path]], paper: str
     assert len(pages) > 10
     assert all(len(text.strip()) > 40 for text in pages)
     words = " ".join(" ".join(pages).split())
-    for title in ("The job and the answer", "Electrics: diagram, circuits, settings", "Buy list", "Versions and hashes"):
+    for title in ("The job and the answer", "Electrics: diagram, circuits", "Buy list", "Versions and hashes"):
         assert title in words
     assert "fuse box to water pump" in words
