@@ -37,7 +37,7 @@ def build_problem(brief: Brief, catalog: Catalog, years: Sequence[WeatherYear], 
     FaultsFound
         When the brief names parts or columns that the catalog does not have.
     """
-    _raise_mismatches(brief, catalog, file)
+    raise_mismatches(brief, catalog, file)
     season = season_of(brief, years)
     preferences = brief.preferences
     space = space_of(brief)
@@ -99,7 +99,8 @@ def _columns(brief: Brief) -> tuple[str, ...]:
     return tuple(sorted(names))
 
 
-def _raise_mismatches(brief: Brief, catalog: Catalog, file: str) -> None:
+def raise_mismatches(brief: Brief, catalog: Catalog, file: str) -> None:
+    """See that a catalog has what the brief names. Raises FaultsFound with all that it has not."""
     faults = []
     preferences = brief.preferences
     named = [("preferences.owned", o.part) for o in preferences.owned]
