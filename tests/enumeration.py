@@ -123,6 +123,8 @@ def _reason(problem: Problem, kit: Kit, survives: Survives | None) -> str:
     verdict = check(problem, kit)
     if not verdict.ok:
         slugs = {limit.slug for limit in verdict.limits if not limit.met} or {"structure"}
+        if slugs == {"inverter_continuous", "inverter_starting"}:
+            return "inverter_continuous"  # no inverter at all
         return slugs.pop() if len(slugs) == 1 else "several"
     return "" if survives is None or survives(kit) else "trips"
 

@@ -92,7 +92,8 @@ def _safety(rng: random.Random, names: list[str], gas: bool) -> list[Part]:
             continue
         for _ in range(2 if role == chosen and rng.random() < 0.5 else 1):
             part = small_part(rng, "safety", names.pop())
-            fits = {} if rng.random() < 0.06 else {"bank_v_max": 60, "rating_a": 400 if role == "disconnect" else 300}
+            rating = rng.choice((400, 400, 400, 300) if role == "disconnect" else (300, 300, 300, 200))
+            fits = {} if rng.random() < 0.06 else {"bank_v_max": 60, "rating_a": rating}
             parts.append(SafetyItem.model_validate({**part.model_dump(), **fits, "role": role}))
     return parts
 

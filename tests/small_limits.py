@@ -19,6 +19,8 @@ from optimizer.rules import Limit
 Tables = dict[str, Any]
 Build = Callable[[], Problem]
 """Makes the problem of the tables as they are now."""
+RARE = ("roof_area", "alternator_spare", "frozen", "toilet", "overall_height")
+"""Limits that few kits come near by chance."""
 ELECTRIC = ("power_w", "output_a", "continuous_w")
 ANY_COLUMN = (COLUMN, "capacity_ah", "volume_l", "mass_kg", "price_usd", *ELECTRIC)
 
@@ -91,8 +93,10 @@ def tighten(rng: random.Random, tables: Tables, catalog: Catalog, build: Build) 
         return
     limits = {limit.slug: limit for limit in check(problem, anchor).limits if limit.used > 0 and limit.allowed > 0}
     slugs = sorted(slug for slug in limits if slug in _DRAWN_TO)
-    for slug in rng.sample(slugs, min(len(slugs), rng.randint(0, 4))):
-        _DRAWN_TO[slug](tables, limits[slug], rng.uniform(0.75, 1.03))
+    drawn = {slug for slug in RARE if slug in slugs and rng.random() < 0.6}
+    drawn |= set(rng.sample(slugs, min(len(slugs), rng.randint(0, 3))))
+    for slug in sorted(drawn):
+        _DRAWN_TO[slug](tables, limits[slug], rng.uniform(0.75, 1.01))
     if rng.random() < 0.35:
         _limit_a_column(rng, tables, catalog, anchor.counts(problem))
 
