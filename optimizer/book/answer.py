@@ -143,7 +143,7 @@ def _driving(facts: Facts) -> str:
     driving = facts.job.brief.trip.driving
     if not driving.every_days:
         return "none: the engine stands still"
-    return f"{driving.hours:g} h {every(driving.every_days)}, from {driving.start_hour:02d}:00"
+    return f"{driving.hours:.3g} h {every(driving.every_days)}, from {driving.start_hour:02d}:00"
 
 
 def every(days: int) -> str:
@@ -154,7 +154,7 @@ def every(days: int) -> str:
 def _use(facts: Facts, number: int) -> str:
     use = facts.job.brief.uses[number]
     many = f"{use.count} x " if use.count > 1 else ""
-    return f"{many}{use.name} {use.power:g} W {use.hours:g} h {every(use.every_days)}" + (
+    return f"{many}{use.name} {use.power:g} W {use.hours:.3g} h {every(use.every_days)}" + (
         " (mains)" if use.supply == "ac" else ""
     )
 

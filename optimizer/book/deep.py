@@ -22,7 +22,7 @@ def break_evens(facts: Facts, seconds: float | None = None) -> tuple[Block, ...]
     """Tables of what limits cost; a paragraph instead when the kit is not proven to be best."""
     if facts.status != "proven":
         return (Para("Break-evens are told only for a kit that is proven to be the best; this one is not."),)
-    return of_stories(facts, stories(bench_for(facts.job, Settings(seconds=seconds)), facts.kit))
+    return of_stories(facts, stories(bench_for(facts.job, Settings(seconds=seconds)), facts.kit, tight=True))
 
 
 def of_stories(facts: Facts, told: Stories) -> tuple[Block, ...]:

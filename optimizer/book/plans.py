@@ -5,7 +5,7 @@ On the road: facts + drawings -> *chapter*.
 
 from __future__ import annotations
 
-from optimizer.book.blocks import Block, Cell, Chapter, Figure, Table
+from optimizer.book.blocks import Block, Cell, Chapter, Figure, Para, Table
 from optimizer.book.facts import Facts
 from optimizer.book.look import inline
 from optimizer.drawings import draw_bays, draw_kit
@@ -30,10 +30,14 @@ def plans(facts: Facts) -> Chapter | None:
         return None
     drawn = draw_kit(facts.job, facts.kit)
     blocks: list[Block] = [_view(drawn, "roof"), *_on_roof(facts)]
-    for number, (name, svg) in enumerate(draw_bays(facts.job, facts.kit).items(), 1):
+    used = {box.bay for box in facts.kit.places.stowed}
+    bays = draw_bays(facts.job, facts.kit)
+    for number, (name, svg) in enumerate(((name, svg) for name, svg in bays.items() if name in used), 1):
         alt = f"The bay {name} seen from above, to scale, with the boxes that stand in it, numbered and listed."
         stem = f"plan-bay-{number}"
         blocks.append(Figure(stem, f"{name}: front of the van at the left.", alt, inline(svg, stem, alt)))
+    empty = [name for name in bays if name not in used]
+    blocks += [Para(f"Nothing of the kit stands in: {'; '.join(empty)}.")] if empty else []
     blocks += [*_in_bays(facts), _view(drawn, "side")]
     blocks += _holes(facts)
     lead = (

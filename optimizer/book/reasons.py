@@ -76,9 +76,9 @@ def _fails(facts: Facts, kit: Kit) -> str:
     broken = [limit for limit in verdict.limits if not limit.met]
     if broken:
         limit = broken[0]
-        if not limit.allowed or limit.slug in NO_SIZE:
-            return f"a rule breaks: {limit.sentence[:1].lower()}{limit.sentence[1:].rstrip('.')}"
         used, allowed = (show_amount(v / limit.scale, limit.unit, facts.units) for v in (limit.used, limit.allowed))
+        if not limit.allowed or limit.slug in NO_SIZE or used == allowed:
+            return f"a rule breaks: {limit.sentence[:1].lower()}{limit.sentence[1:].rstrip('.')}"
         return f"a rule breaks: {name_of(limit)} would be {used} where {allowed} is allowed"
     if verdict.faults:
         return f"a rule breaks: {verdict.faults[0]}"

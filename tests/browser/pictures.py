@@ -1,0 +1,64 @@
+"""The pictures of the book that README shows, made anew: ``python tests/browser/pictures.py``.
+
+Needs the extra 'pdf' and pdftoppm (Poppler). The kit is the golden answer of the largest example.
+"""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from book_cases import html_of, save_kit
+from documents import EXAMPLES, GOLDEN, ROOT, TOUR
+
+from optimizer.book.facts import gather
+from optimizer.book.printing import pdf
+from optimizer.job import open_job
+from optimizer.problem.records import Kit
+
+PICTURES = ROOT / "examples" / "pictures"
+SHOWN = ("The job and the answer", "By month", "Roof and bay plans", "Electrics: diagram", "Buy list", "Order of work")
+DOTS = 62
+
+
+def pages() -> tuple[bytes, dict[str, int]]:
+    """The book as PDF, and on which of its pages each of ``SHOWN`` begins."""
+    golden = json.loads((GOLDEN / f"{TOUR}.json").read_text(encoding="utf-8"))
+    job = open_job(EXAMPLES / f"{TOUR}.toml")
+    with tempfile.TemporaryDirectory() as folder:
+        path = save_kit(job, Kit(golden["choices"], golden["voltage"], golden["nights"]), Path(folder) / "kit.json")
+        path.write_text(json.dumps({**json.loads(path.read_text(encoding="utf-8")), "status": golden["status"]}))
+        printed = pdf(html_of(gather(path)), "A4")
+    text = subprocess.run(["pdftotext", "-layout", "-", "-"], input=printed, capture_output=True, check=True).stdout
+    sheets = text.decode("utf-8").split("\f")
+    found = {}
+    for words in SHOWN:
+        places = [number for number, sheet in enumerate(sheets, 1) if words in sheet]
+        found[words] = places[0] if words == SHOWN[0] else next(place for place in places if place > 1)
+    return printed, found
+
+
+def contact_sheet(printed: bytes, numbers: list[int], path: Path) -> None:
+    """So many pages side by side, three in a row, as one PNG."""
+    from PIL import Image
+
+    with tempfile.TemporaryDirectory() as folder:
+        subprocess.run(["pdftoppm", "-r", str(DOTS), "-png", "-", f"{folder}/p"], input=printed, check=True)
+        files = sorted(Path(folder).glob("p-*.png"))
+        some = [Image.open(files[number - 1]).convert("RGB") for number in numbers]
+    width, height, edge = *some[0].size, 10
+    rows = -(-len(some) // 3)
+    sheet = Image.new("RGB", (3 * (width + edge) + edge, rows * (height + edge) + edge), "#8A929B")
+    for place, one in enumerate(some):
+        sheet.paste(one, (edge + place % 3 * (width + edge), edge + place // 3 * (height + edge)))
+    sheet.quantize(64).save(path, optimize=True)
+
+
+if __name__ == "__main__":
+    PICTURES.mkdir(exist_ok=True)
+    document, places = pages()
+    contact_sheet(document, list(places.values()), PICTURES / "book.png")
