@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
+from optimizer.cli_many import add_to
 from optimizer.errors import FaultsFound, KitwrightError
 
 if TYPE_CHECKING:
@@ -321,6 +322,8 @@ class _Progress:
         if self._shown:
             typer.echo("\r" + " " * self._width + "\r", nl=False, err=True)
 
+
+add_to(app)
 
 if __name__ == "__main__":
     main()

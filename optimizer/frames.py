@@ -16,7 +16,7 @@ from optimizer.errors import Fault, FaultsFound, MissingExtra, UsageError
 
 TABLES = (".csv", ".xlsx", ".parquet", ".json")
 PICTURES = (".svg", ".png")
-_STYLE: dict[str, Any] = {
+_STYLE: Any = {
     "svg.hashsalt": "kitwright", "svg.fonttype": "path", "font.family": "DejaVu Sans", "font.size": 9.0,
     "axes.spines.top": False, "axes.spines.right": False, "axes.grid": True, "grid.color": "#DDDDDD",
 }

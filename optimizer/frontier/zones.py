@@ -30,7 +30,7 @@ Corner = tuple[int, ...]
 NO_BOUND = 1 << 62
 
 Thing = TypeVar("Thing")
-Asked = TypeVar("Asked", covariant=True)
+Asked = TypeVar("Asked")
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,208 @@
+"""A table of results looked at key by key: what drives the value, where it turns impossible.
+
+On the road: result file -> words and pictures. Only rows that differ in one key alone are compared, so that
+what is told of a key is its own doing.
+"""
+
+from __future__ import annotations
+
+import io
+import itertools
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from optimizer.batch.run import FIRST, LAST
+from optimizer.errors import Fault, FaultsFound, MissingExtra, UsageError
+from optimizer.tables import aligned
+
+Row = Mapping[str, Any]
+KNOWN = frozenset(("variant", *FIRST, *LAST))
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What one key does, all else equal."""
+
+    key: str
+    pairs: int
+    """Pairs of proven rows that differ in this key alone, by neighbouring values."""
+    mean: float
+    """Mean change of the value from one of its values to the next, without sign."""
+    most: float
+    turns: tuple[tuple[Any, Any], ...]
+    """Neighbouring values between which a kit becomes impossible, each once."""
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """A result table and what its keys do, the strongest first."""
+
+    rows: tuple[Row, ...]
+    keys: tuple[str, ...]
+    measure: str
+    effects: tuple[Effect, ...]
+
+    def _repr_html_(self) -> str:
+        from html import escape
+
+        return f"<pre>{escape(tell_comparison(self))}</pre>"
+
+
+def read_result(path: Path) -> list[dict[str, Any]]:
+    """The rows of a result file. Raises FaultsFound when it is none."""
+    import pandas as pd
+
+    ending = path.suffix.lower()
+    try:
+        content = path.read_bytes()
+        if ending == ".json":
+            frame = pd.DataFrame(json.loads(content))
+        elif ending == ".csv":
+            frame = pd.read_csv(io.BytesIO(content))
+        elif ending == ".xlsx":
+            frame = pd.read_excel(io.BytesIO(content))
+        elif ending == ".parquet":
+            frame = pd.read_parquet(io.BytesIO(content))
+        else:
+            raise UsageError(f"{path}: a result ends in .csv, .xlsx, .parquet or .json.")
+    except ImportError as error:
+        raise MissingExtra("openpyxl or pyarrow", "tables", f"Reading a {ending} table") from error
+    except (OSError, ValueError) as error:
+        raise _no_result(path, f"not readable ({error})") from error
+    if not {"variant", "status", "value"} <= set(frame.columns):
+        raise _no_result(path, "without the columns variant, status and value")
+    return [
+        {str(name): None if value != value else value for name, value in row.items()}
+        for row in frame.astype(object).to_dict("records")
+    ]
+
+
+def _no_result(path: Path, found: str) -> FaultsFound:
+    return FaultsFound([Fault(str(path), 0, "the file", found, "a result of 'kitwright batch'")])
+
+
+def compared(rows: Sequence[Row], measure: str = "value") -> Comparison:
+    """What each key that varies does to ``measure``. Raises UsageError for a column that is none."""
+    if not rows or measure not in rows[0]:
+        raise UsageError(f"The result has no column '{measure}'.")
+    keys = tuple(
+        key for key in rows[0]
+        if key not in KNOWN and not key.startswith("count_") and len({_text(row[key]) for row in rows}) > 1
+    )
+    effects = sorted((_effect(rows, keys, key, measure) for key in keys), key=lambda e: (-e.mean, e.key))
+    return Comparison(tuple(rows), keys, measure, tuple(effects))
+
+
+def _effect(rows: Sequence[Row], keys: Sequence[str], key: str, measure: str) -> Effect:
+    others = [other for other in keys if other != key]
+    alike: dict[tuple[str, ...], list[Row]] = {}
+    for row in rows:
+        alike.setdefault(tuple(_text(row[other]) for other in others), []).append(row)
+    changes: list[float] = []
+    turns: dict[tuple[Any, Any], None] = {}
+    for some in alike.values():
+        ordered = sorted(some, key=lambda row: _order(row[key]))
+        for one, two in itertools.pairwise(ordered):
+            if _text(one[key]) == _text(two[key]):
+                continue
+            if _is_number(one[measure]) and _is_number(two[measure]):
+                changes.append(abs(float(two[measure]) - float(one[measure])))
+            if {one["status"], two["status"]} == {"proven", "impossible"}:
+                turns[one[key], two[key]] = None
+    mean = sum(changes) / len(changes) if changes else 0.0
+    return Effect(key, len(changes), mean, max(changes, default=0.0), tuple(sorted(turns, key=lambda t: _order(t[0]))))
+
+
+def _text(value: Any) -> str:
+    return "" if value is None else f"{value:g}" if _is_number(value) else str(value)
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def _order(value: Any) -> tuple[int, float, str]:
+    return (0, float(value), "") if _is_number(value) else (1, 0.0, _text(value))
+
+
+def tell_comparison(comparison: Comparison) -> str:
+    """The keys by what they do, where it turns impossible, and a pivot over the two strongest."""
+    statuses = [str(row["status"]) for row in comparison.rows]
+    counts = ", ".join(f"{statuses.count(s)} {s}" for s in ("proven", "unproven", "impossible") if s in statuses)
+    parts = [f"{len(statuses)} variants: {counts}."]
+    if comparison.effects:
+        rows = [("key", f"mean change of {comparison.measure}", "most", "pairs")]
+        rows += [(e.key, f"{e.mean:,.2f}", f"{e.most:,.2f}", str(e.pairs)) for e in comparison.effects]
+        parts.append("What drives it, from one value of a key to the next, all else equal:\n" + aligned(rows))
+    turns = [
+        f"  {effect.key}: between " + ", ".join(f"{_text(a)} and {_text(b)}" for a, b in effect.turns)
+        for effect in comparison.effects if effect.turns
+    ]
+    if turns:
+        parts.append("\n".join(["Where it turns impossible:", *turns]))
+    if len(comparison.keys) >= 2:
+        parts.append(pivot(comparison))
+    return "\n\n".join(parts)
+
+
+def pivot(comparison: Comparison, across: str | None = None, down: str | None = None) -> str:
+    """The least value for each pair of values of two keys; the two strongest when left out."""
+    keys = [effect.key for effect in comparison.effects]
+    down = down or keys[0]
+    across = across or next(key for key in keys if key != down)
+    cells: dict[tuple[str, str], list[Any]] = {}
+    for row in comparison.rows:
+        cells.setdefault((_text(row[down]), _text(row[across])), []).append(row[comparison.measure])
+    downs = [_text(v) for v in sorted({row[down] for row in comparison.rows}, key=_order)]
+    acrosses = [_text(v) for v in sorted({row[across] for row in comparison.rows}, key=_order)]
+    table = [(f"{down} \\ {across}", *acrosses)]
+    table += [(d, *(_least(cells.get((d, a))) for a in acrosses)) for d in downs]
+    return f"Least {comparison.measure}; '-' = no kit:\n" + aligned(table)
+
+
+def _least(values: Sequence[Any] | None) -> str:
+    known = [float(value) for value in values or () if _is_number(value)]
+    return "" if values is None else f"{min(known):,.2f}" if known else "-"
+
+
+def draw_comparison(comparison: Comparison, path: Path) -> None:
+    """One small chart a key: the value over it, a line for each set of the other keys, crosses where no kit is."""
+    from optimizer.frames import write_picture
+
+    keys = [effect.key for effect in comparison.effects][:6]
+    if not keys:
+        raise UsageError("No key of the brief varies in this result, so there is nothing to draw.")
+    write_picture(path, lambda figure: _draw(figure, comparison, keys), (8.0, 2.6 * len(keys) + 0.6))
+
+
+def _draw(figure: Any, comparison: Comparison, keys: Sequence[str]) -> None:
+    charts = figure.subplots(len(keys), 1, squeeze=False)
+    for chart, key in zip(charts[:, 0], keys, strict=True):
+        values = [_text(v) for v in sorted({row[key] for row in comparison.rows}, key=_order)]
+        chart.set_xticks(range(len(values)), values)
+        chart.set_xlabel(key)
+        chart.set_ylabel(comparison.measure)
+        _draw_lines(chart, comparison, key, values)
+
+
+def _draw_lines(chart: Any, comparison: Comparison, key: str, values: Sequence[str]) -> None:
+    others = [other for other in comparison.keys if other != key]
+    lines: dict[tuple[str, ...], list[tuple[int, float]]] = {}
+    nothing: dict[int, int] = {}
+    for row in comparison.rows:
+        place = values.index(_text(row[key]))
+        if _is_number(row[comparison.measure]):
+            group = tuple(_text(row[other]) for other in others)
+            lines.setdefault(group, []).append((place, float(row[comparison.measure])))
+        elif row["status"] == "impossible":
+            nothing[place] = nothing.get(place, 0) + 1
+    for points in lines.values():
+        points.sort()
+        chart.plot(*zip(*points, strict=True), color="#0072B2", marker="o", markersize=3, linewidth=0.8, alpha=0.6)
+    low = chart.get_ylim()[0]
+    for place, count in sorted(nothing.items()):
+        chart.plot([place], [low], marker="x", color="black", markersize=8, clip_on=False)
+        chart.annotate(f"{count} impossible", (place, low), xytext=(5, 4), textcoords="offset points", fontsize=7)

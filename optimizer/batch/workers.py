@@ -1,0 +1,208 @@
+"""Who solves the variants: this process, several on this machine, or a Dask cluster. The rows are the same.
+
+On the road: inside ``batch``. Each gives back (key, row) as variants finish, in any order. A worker that dies
+loses only what it was at; that is given to another.
+"""
+
+from __future__ import annotations
+
+import importlib
+import itertools
+import os
+import threading
+from collections.abc import Iterator, Mapping
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from multiprocessing import get_context
+from typing import TYPE_CHECKING, Any
+
+from optimizer.batch.ground import Ground
+from optimizer.brief.brief import Brief
+from optimizer.errors import KitwrightError, MissingExtra, UsageError
+
+if TYPE_CHECKING:
+    from optimizer.batch.solving import VariantSolver
+    from optimizer.choosing.solve import Settings
+
+Row = dict[str, Any]
+Briefs = Mapping[str, Brief]
+Finished = Iterator[tuple[str, Row]]
+DEATHS = 3
+"""A variant at which more workers died than this is given up."""
+CLUSTER_AHEAD = 2000
+WAIT_FOR_WORKERS_S = 60
+AHEAD = 3
+"""Variants handed out ahead for each worker of this machine."""
+
+
+class WorkersLost(KitwrightError):  # noqa: N818 - what happened
+    """Workers died again and again at the same variants."""
+
+
+def one_by_one(briefs: Briefs, ground: Ground, settings: Settings | None, conflicts: bool) -> Finished:
+    """In this process, in order."""
+    from optimizer.batch.solving import VariantSolver
+
+    solver = VariantSolver(ground, settings, conflicts)
+    for key, brief in briefs.items():
+        yield key, solver.row(brief)
+
+
+# -- processes ----------------------------------------------------------------------------------
+
+_mine: VariantSolver | None = None
+
+
+def _begin(ground: Ground, settings: Settings | None, conflicts: bool) -> None:
+    """First thing in a new process. Ctrl-C is for the parent to act on."""
+    import signal
+
+    from optimizer.batch.solving import VariantSolver
+
+    global _mine
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _mine = VariantSolver(ground, settings, conflicts)
+
+
+def _solve(brief: Brief) -> Row:
+    assert _mine is not None
+    return _mine.row(brief)
+
+
+def by_processes(
+    briefs: Briefs, ground: Ground, settings: Settings | None, conflicts: bool, workers: int
+) -> Finished:
+    """On this machine, so many processes with one solver worker each."""
+    waiting = list(briefs)
+    deaths = dict.fromkeys(waiting, 0)
+    while waiting:
+        pool = ProcessPoolExecutor(
+            workers, mp_context=get_context("spawn"), initializer=_begin, initargs=(ground, settings, conflicts)
+        )
+        # After a death variants go one a worker, so that only what was being worked at is blamed.
+        ahead = AHEAD if not any(deaths.values()) else 1
+        try:
+            yield from _through(pool, waiting, briefs, workers * ahead)
+            pool.shutdown()
+        except BrokenProcessPool:
+            pool.shutdown(wait=False, cancel_futures=True)
+            for key in waiting[: workers * ahead]:
+                deaths[key] += 1
+            _raise_if_lost([key for key in waiting if deaths[key] > DEATHS])
+        except BaseException:
+            _end(pool)
+            raise
+
+
+def _through(pool: ProcessPoolExecutor, waiting: list[str], briefs: Briefs, most: int) -> Finished:
+    """Hand out, collect; ``waiting`` keeps what is not finished, the oldest first."""
+    out: dict[Future[Row], str] = {}
+    handed = iter(tuple(waiting))
+    for key in handed:
+        out[pool.submit(_solve, briefs[key])] = key
+        if len(out) >= most:
+            break
+    while out:
+        done, _ = wait(out, return_when=FIRST_COMPLETED)
+        for future in sorted(done, key=lambda f: waiting.index(out[f])):
+            row, key = future.result(), out.pop(future)
+            waiting.remove(key)
+            yield key, row
+            following = next(handed, None)
+            if following is not None:
+                out[pool.submit(_solve, briefs[following])] = following
+
+
+def _end(pool: ProcessPoolExecutor) -> None:
+    """Stop at once: what is finished is kept elsewhere."""
+    processes = list((getattr(pool, "_processes", None) or {}).values())
+    pool.shutdown(wait=False, cancel_futures=True)
+    for process in processes:
+        process.terminate()
+
+
+def _raise_if_lost(lost: list[str]) -> None:
+    if lost:
+        raise WorkersLost(
+            f"Workers died {DEATHS} times at the same {len(lost)} variants, perhaps for want of memory."
+            " Finished rows are kept; start again with --workers 1, or give the machine more memory."
+        )
+
+
+def cores() -> int:
+    """Cores this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+# -- a cluster ----------------------------------------------------------------------------------
+
+_local = threading.local()
+
+
+def _solve_there(ground: Ground, mark: str, settings: Settings | None, conflicts: bool, brief: Brief) -> Row:
+    """On a worker of the cluster: each of its threads keeps a solver of its own, for the latest batch."""
+    from optimizer.batch.solving import VariantSolver
+
+    if getattr(_local, "mark", None) != mark:
+        _local.mark, _local.solver = mark, VariantSolver(ground, settings, conflicts)
+    row: Row = _local.solver.row(brief)
+    return row
+
+
+def by_cluster(
+    briefs: Briefs, ground: Ground, settings: Settings | None, conflicts: bool, address: str, mark: str
+) -> Finished:
+    """Through the Dask scheduler at ``address``, which gives the work of a dead worker to another.
+
+    Raises
+    ------
+    MissingExtra
+        Without Dask.
+    UsageError
+        When no scheduler answers.
+    """
+    try:
+        dask: Any = importlib.import_module("distributed")
+    except ImportError as error:
+        raise MissingExtra("dask and distributed", "cluster", "A cluster") from error
+    try:
+        client = dask.Client(address, timeout=10, set_as_default=False)
+    except (OSError, ValueError, TimeoutError) as error:
+        raise UsageError(f"No Dask scheduler answers at {address} ({error}). Start one with: dask scheduler") from error
+    try:
+        client.wait_for_workers(1, timeout=WAIT_FOR_WORKERS_S)
+        yield from _through_cluster(dask, client, briefs, (ground, mark, settings, conflicts))
+    except TimeoutError as error:
+        raise UsageError(f"The scheduler at {address} has no workers. Start some: dask worker {address}") from error
+    finally:
+        client.close()
+
+
+def _given(ground: Ground) -> Ground:
+    """A task and not scattered data, so that the cluster can make it again when a worker dies."""
+    return ground
+
+
+def _through_cluster(
+    dask: Any, client: Any, briefs: Briefs, rest: tuple[Ground, str, Settings | None, bool]
+) -> Finished:
+    ground, mark, settings, conflicts = rest
+    shared = client.submit(_given, ground, pure=False)
+    waiting = iter(briefs.items())
+    keys: dict[Any, str] = {}
+
+    def handed() -> Iterator[Any]:
+        for key, brief in itertools.islice(waiting, CLUSTER_AHEAD - len(keys)):
+            future = client.submit(_solve_there, shared, mark, settings, conflicts, brief, pure=False)
+            keys[future] = key
+            yield future
+
+    done = dask.as_completed(list(handed()))
+    for future in done:
+        key = keys.pop(future)
+        try:
+            yield key, future.result()
+        except dask.KilledWorker:
+            _raise_if_lost([key])
+        for more in handed():
+            done.add(more)

@@ -1,0 +1,155 @@
+"""Frontiers of whole small briefs equal exhaustive search, trips and coverage included."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from enumeration import SlowTrips, kits, twins_in_order
+from small_catalogs import with_wiring
+from small_worlds import small_world, station
+
+from optimizer.check import check
+from optimizer.errors import UsageError
+from optimizer.frontier.goals import axes_of
+from optimizer.frontier.run import Wanted, find_frontier
+from optimizer.job import Job
+from optimizer.problem.records import Kit
+
+PLAIN = ("price", "mass", "nights", "battery", "array", "roof", "bays", "least:price_usd", "most:mass_kg")
+COVERAGE = 90.0
+
+
+def job_of_world(seed: int, coverage: float | None = None, most: int = 700) -> Job:
+    """A small world as a job."""
+    brief, catalog = small_world(seed, coverage=coverage, most=most)
+    years = tuple(station(name.removeprefix("station:")) for name in brief.place.weather)
+    job = Job(brief, with_wiring(catalog), years, "brief", Path())
+    job.__dict__["problem"] = replace(job.problem, space=None)  # places have their own tests
+    return job
+
+
+def goals_for(seed: int, names: tuple[str, ...]) -> list[str]:
+    """Two or three goals by chance."""
+    rng = random.Random(seed)
+    return rng.sample(names, rng.choice((2, 2, 3)))
+
+
+def enumerated(job: Job, goals: list[str]) -> set[tuple[int, ...]]:
+    """Every kit that holds, its goals in plain arithmetic; those that no other is as good as in all."""
+    from optimizer.frontier.goals import with_goals
+    from optimizer.job import places_for
+
+    axes = axes_of(goals)
+    problem = with_goals(job.problem, job.catalog, axes, job.brief.trip.nights_at_most)
+    trips = SlowTrips(problem, job.scene) if job.brief.trip.coverage is not None else None
+    places = places_for(problem)
+    points: dict[tuple[int, ...], None] = {}
+
+    def holding() -> Iterator[Kit]:
+        for kit in kits(problem):
+            if twins_in_order(problem, kit) and check(problem, kit).ok:
+                yield kit
+
+    def beaten(vector: tuple[int, ...]) -> bool:
+        return any(all(a <= b for a, b in zip(p, vector, strict=True)) for p in points)
+
+    for kit in holding():
+        short = trips.short(kit) if trips is not None else 0
+        if trips is not None and short > job.allowed_short:
+            continue
+        vector = tuple(short if axis.judged else axis.value(problem, kit) for axis in axes)
+        if beaten(vector) or (places is not None and not places.passes(kit)):
+            continue
+        points = {p: None for p in points if not all(a <= b for a, b in zip(vector, p, strict=True))}
+        points[vector] = None
+    return set(points)
+
+
+def agree(seeds: range, names: tuple[str, ...], coverage: float | None) -> list[int]:
+    """Compare frontiers with enumeration; gives back how long they are."""
+    lengths = []
+    for seed in seeds:
+        job = job_of_world(seed, coverage)
+        goals = goals_for(seed, names)
+        found = find_frontier(job, goals)
+        assert found.complete
+        assert found.proven
+        vectors = [point.values for point in found.points]
+        assert set(vectors) == enumerated(job, goals), (seed, goals)
+        assert len(vectors) == len(set(vectors))
+        for point in found.points:
+            assert check(found.problem, point.kit).ok
+        lengths.append(len(vectors))
+    return lengths
+
+
+def test_frontiers_of_small_briefs_equal_enumeration() -> None:
+    """A few worlds without trips, any two or three goals."""
+    assert max(agree(range(12), PLAIN, None)) > 2
+
+
+def test_frontiers_with_trips_equal_enumeration() -> None:
+    """A few worlds with trips, coverage among the goals."""
+    assert max(agree(range(3), ("price", "mass", "coverage"), COVERAGE)) > 1
+
+
+@pytest.mark.long
+def test_many_frontiers_equal_enumeration() -> None:
+    """Many more worlds, without and with trips."""
+    assert sum(length > 2 for length in agree(range(12, 130), PLAIN, None)) > 20
+    lengths = agree(range(3, 40), ("price", "mass", "coverage", "battery"), COVERAGE)
+    assert sum(length > 1 for length in lengths) > 8
+
+
+def longest_job() -> tuple[Job, list[str]]:
+    """A world whose price and battery trade off over several points."""
+    return job_of_world(LONG_SEED), ["price", "battery"]
+
+
+LONG_SEED = 5
+
+
+def test_part_of_a_frontier_keeps_its_word() -> None:
+    """With steps or a count, what is listed is of the frontier, and what is not is hardly better."""
+    job, goals = longest_job()
+    every = [point.values for point in find_frontier(job, goals).points]
+    assert len(every) >= 4
+    step = max(1, (every[0][1] - every[-1][1]) // 3)
+    some = [point.values for point in find_frontier(job, goals, Wanted(within=f"battery={step}")).points]
+    assert set(some) < set(every)
+    for price, energy in every:
+        assert any(p <= price and e <= energy + step for p, e in some)
+    few = find_frontier(job, goals, Wanted(at_most=2))
+    assert len(few.points) <= 2
+    assert {point.values for point in few.points} <= set(every)
+    assert few.gaps
+
+
+def test_points_come_as_they_are_proven_and_the_same_each_time() -> None:
+    """The reports are the points, in the order of the first goal; two runs agree kit by kit."""
+    job, goals = longest_job()
+    told: list[tuple[int, ...]] = []
+    one = find_frontier(job, goals, on_point=lambda _, point: told.append(point.values))
+    assert told == [point.values for point in one.points]
+    other = find_frontier(job_of_world(LONG_SEED), goals)
+    assert [point.kit for point in one.points] == [point.kit for point in other.points]
+
+
+@pytest.mark.parametrize(
+    ("goals", "wanted"),
+    [
+        (["price"], Wanted()), (["price", "price"], Wanted()), (["price", "weight"], Wanted()),
+        (["price", "coverage"], Wanted()), (["price", "most:nothing_such"], Wanted()),
+        (["price", "mass"], Wanted(within="much")), (["price", "mass"], Wanted(within="price=3")),
+        (["price", "mass"], Wanted(within="mass=x")), (["price", "mass"], Wanted(within="200%")),
+        (["price", "mass"], Wanted(within="1%", at_most=3)), (["price", "mass"], Wanted(at_most=0)),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_asked(goals: list[str], wanted: Wanted) -> None:
+    """A sentence for each, before any work."""
+    with pytest.raises(UsageError):
+        find_frontier(job_of_world(0), goals, wanted)
