@@ -220,6 +220,7 @@ def why(
     within: Annotated[Optional[float], typer.Option(help="Most different kit within so many %.", min=0)] = None,  # noqa: UP045
     questions: Annotated[bool, typer.Option("--questions", help="One more night, one degree colder, ...")] = False,
     together: Annotated[bool, typer.Option("--together", help="Also find limits that hold only together.")] = False,
+    tight: Annotated[bool, typer.Option("--tight", help="Also draw each limit tighter than the kit needs.")] = False,
     as_json: JsonFlag = False,
     seconds: Annotated[Optional[float], typer.Option(help="Seconds for each question.", min=0.1)] = None,  # noqa: UP045
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing while working.")] = False,
@@ -233,7 +234,7 @@ def why(
     progress = _Progress(quiet)
     job, chosen = _open_saved(load(kit).brief_file, kit)
     bench = bench_for(job, Settings(seconds=seconds), _recalled(job), progress)
-    words, found = answer(bench, job, chosen, Wanted(part, rivals, within, questions, together))
+    words, found = answer(bench, job, chosen, Wanted(part, rivals, within, questions, together, tight))
     progress.done()
     typer.echo(dumps(found) if as_json else words, nl=not as_json)
 

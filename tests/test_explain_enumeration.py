@@ -43,7 +43,7 @@ def check_stories(problem: Problem, every: list[Row], tally: Counter[str]) -> No
     assert kit is not None
     today = value(problem, kit)
     assert today == min(row.value for row in allowed(every))
-    told = stories(bench, kit, together=True)
+    told = stories(bench, kit, together=True, tight=True)
     for story in told.limits:
         name = story.member.name
         true = least(every, name, today)

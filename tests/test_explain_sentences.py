@@ -109,7 +109,7 @@ def test_a_limit_says_what_the_next_step_buys_and_what_the_last_one_costs() -> N
     bench = Bench(job.problem)
     kit = bench.ask().kit
     assert kit is not None
-    text = telling.tell_stories(job, stories(bench, kit))
+    text = telling.tell_stories(job, stories(bench, kit, tight=True))
     assert "With 40 kg more payload: $600 cheaper, 240 kg heavier; out goes the light (light), in comes" in text
     assert "With $400.01 less to spend, today's kit must go: then there is no kit at all." in text
     assert "300 kg used of 500 kg, 200 kg left." in text

@@ -1,9 +1,9 @@
 """Why a brief is impossible: the smallest set of its limits and wishes that cannot all be kept.
 
-On the road: an impossible brief -> *conflict* -> ways out. Members are left out one by one; what can be left
-out while the rest is still impossible is no part of the conflict. The conflict found is asked again with
-other search settings, and for each member there is a kit that keeps all the others: nothing is named that
-does not count.
+On the road: an impossible brief -> *conflict* -> ways out. Members are left out many at once, then fewer;
+what can be left out while the rest is still impossible is no part of the conflict. The conflict found is
+asked again with other search settings, and for each member there is a kit that keeps all the others: nothing
+is named that does not count.
 """
 
 from __future__ import annotations
@@ -11,10 +11,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from optimizer.explain.bench import Bench, Change
+from optimizer.explain.bench import Bench, Change, Found
+from optimizer.explain.giving import AXLES, BAYS, ROOF
 from optimizer.explain.members import Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE
+
+JUDGED = (COVERAGE, BAYS, ROOF, *AXLES)
+"""Members that hang on more than sums: on trips and places."""
 
 
 @dataclass(frozen=True)
@@ -59,36 +63,50 @@ def find_conflict(
     if hard.kit is None:
         proven = hard.status == "impossible"
         return Conflict((), (), proven, by_parts=_between_parts(bench) if proven else ())
-    found, witnesses = _smallest(bench, members, (hard.kit,))
+    found, witnesses = _smallest(bench, members, hard.kit)
     return Conflict(found, witnesses, _confirmed(bench, found, members))
 
 
 def _smallest(
-    bench: Bench, members: Sequence[Member], known: tuple[Kit, ...]
+    bench: Bench, members: Sequence[Member], known: Kit
 ) -> tuple[tuple[Member, ...], tuple[Kit | None, ...]]:
-    """Members of which each is needed, with a kit for each that keeps all the others."""
-    kept = list(members)
-    kits = list(known)
+    """Members of which each is needed, with a kit for each that keeps all the others.
+
+    Half of what is left is dropped at once, then a quarter, and so on to single members. What could not be
+    dropped with more of the rest still there cannot be dropped with less of it: its kit stays its witness.
+    """
+    kept = sorted(members, key=lambda member: _dearness(member))
+    kits = [known]
     witnesses: dict[str, Kit | None] = {}
-    for member in sorted(members, key=lambda m: _dearness(bench, m)):
-        others = [other for other in kept if other != member]
-        change = bench.only(others, members)
-        kit = next((known for known in kits if bench.keeps(known, change)), None)
-        if kit is None:
-            found = bench.possible(change)
+    step = max(1, len(kept) // 2)
+    while True:
+        start = 0
+        while start < len(kept):
+            some, others = kept[start : start + step], kept[:start] + kept[start + step :]
+            found = _kept_by(bench, kits, bench.only(others, members))
             if found.status == "impossible":
                 kept = others
                 continue
-            kit = found.kit
-        if kit is not None:
-            kits.append(kit)
-        witnesses[member.name] = kit
-    return tuple(kept), tuple(witnesses[member.name] for member in kept)
+            kits += [found.kit] if found.kit is not None else []
+            if len(some) == 1:
+                witnesses[some[0].name] = found.kit
+            start += step
+        if step == 1:
+            break
+        step //= 2
+    in_order = tuple(member for member in members if member in kept)
+    return in_order, tuple(witnesses[member.name] for member in in_order)
 
 
-def _dearness(bench: Bench, member: Member) -> int:
-    """The trips first: without them all else is asked in no time. Wishes next, then plain limits."""
-    return 0 if member.name == COVERAGE else 1 + member.numbers
+def _dearness(member: Member) -> int:
+    """What is dropped first: trips and places, since without them the rules alone settle the rest."""
+    return 0 if member.name in JUDGED else 1 + member.numbers
+
+
+def _kept_by(bench: Bench, kits: Sequence[Kit], change: Change) -> Found:
+    """A kit that keeps what is left: one met before, or one asked for."""
+    kit = next((kit for kit in kits if bench.keeps(kit, change)), None)
+    return Found(kit, "proven") if kit is not None else bench.possible(change)
 
 
 def _confirmed(bench: Bench, conflict: Sequence[Member], members: Sequence[Member]) -> bool:
@@ -103,10 +121,17 @@ def _confirmed(bench: Bench, conflict: Sequence[Member], members: Sequence[Membe
 
 def _between_parts(bench: Bench) -> tuple[str, ...]:
     """Rules that cannot all be kept by any choice of parts, even when the brief asks for nothing."""
-    rules = [Member(slug, False) for slug in bench.problem.rules]
+    rules = tuple(Member(slug, False) for slug in bench.problem.rules)
     needed = list(rules)
-    for rule in rules:
-        others = [other for other in needed if other != rule]
-        if bench.possible(bench.only(others, rules)).status == "impossible":
-            needed = others
-    return tuple(rule.name for rule in needed)
+    step = max(1, len(needed) // 2)
+    while True:
+        start = 0
+        while start < len(needed):
+            others = needed[:start] + needed[start + step :]
+            if bench.possible(bench.only(others, rules)).status == "impossible":
+                needed = others
+            else:
+                start += step
+        if step == 1:
+            return tuple(rule.name for rule in needed)
+        step //= 2

@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from optimizer.check import check, goal_value
-from optimizer.choosing.aims import Better, Demand, beating_aim, goal_aims, slack_aim
+from optimizer.choosing.aims import Better, Demand, goal_aims, slack_aim
 from optimizer.explain.bench import Bench, Change, Found
+from optimizer.explain.binding import better_kit, binding
 from optimizer.explain.giving import ROOF, STEPS, step_of
 from optimizer.explain.members import BY_BRIEF, OWN, Member
 from optimizer.problem.records import Kit
@@ -19,7 +20,6 @@ from optimizer.rules import COVERAGE, Limit
 
 LOOSENED_ONLY = ("fuel",)
 """Limits that stand for several things at once, of which some may not be used: tightened they say nothing."""
-
 
 @dataclass(frozen=True)
 class BreakEven:
@@ -44,7 +44,7 @@ class Story:
     looser: BreakEven | None = None
     """None when no loosening changes the best kit; for a wish, the best kit without it."""
     tighter: BreakEven | None = None
-    """None where tightening has no meaning or nothing of it is used."""
+    """None where it was not asked for, has no meaning, or nothing of the limit is used."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ class Stories:
     together: tuple[tuple[Member, ...], ...] = field(default=())
 
 
-def stories(bench: Bench, kit: Kit, together: bool = False) -> Stories:
+def stories(bench: Bench, kit: Kit, together: bool = False, tight: bool = False) -> Stories:
     """Every limit and wish of the brief with its break-evens, for the best kit of the bench's problem.
 
     Parameters
@@ -64,6 +64,7 @@ def stories(bench: Bench, kit: Kit, together: bool = False) -> Stories:
     bench : Bench
     kit : the proven best kit
     together : look for limits that hold only together, too; takes longer than all the rest
+    tight : choose again, too, for each limit drawn a little tighter than what today's kit uses of it
 
     Returns
     -------
@@ -71,9 +72,9 @@ def stories(bench: Bench, kit: Kit, together: bool = False) -> Stories:
         Sorted by what the limit costs: how much better the goal becomes at its first break-even.
     """
     members = bench.members(parts_too=True)
-    binding = _binding(bench, kit, members)
-    told = [_story(bench, kit, member, binding.get(member)) for member in members]
-    free = [member for member in members if member not in binding]
+    costly = binding(bench, kit, members)
+    told = [_story(bench, kit, member, costly.get(member), tight) for member in members]
+    free = [member for member in members if member not in costly]
     told.sort(key=lambda story: _rank(bench, kit, story))
     return Stories(kit, tuple(told), _together(bench, kit, free) if together else ())
 
@@ -95,23 +96,6 @@ def saved(bench: Bench, today: Kit, other: Kit | None) -> tuple[int, int]:
     return gains[0], gains[1]
 
 
-def _binding(bench: Bench, kit: Kit, members: Sequence[Member]) -> dict[Member, Found]:
-    """The limits without which the best kit is better, each alone.
-
-    One by one: with several dropped at once the trips of kits nobody asked about would have to be learnt.
-    """
-    found = {member: _better(bench, kit, Change(without=(member,))) for member in members}
-    return {member: answer for member, answer in found.items() if answer.status != "impossible"}
-
-
-def _better(bench: Bench, kit: Kit, change: Change) -> Found:
-    """Any kit that is better, the first one met: near today's, where the trips are known best."""
-    found = bench.ask(change, aims=(beating_aim(bench.problem, kit),), start=kit)
-    if found.kit is not None and Better(bench.problem, kit).holds(found.kit):
-        return Found(found.kit, "proven")
-    return Found(None, "impossible" if found.status == "proven" else found.status)
-
-
 def rows_of(bench: Bench, kit: Kit, member: Member) -> tuple[Limit, ...]:
     """How a limit stands for a kit."""
     if member.name == COVERAGE:
@@ -121,9 +105,9 @@ def rows_of(bench: Bench, kit: Kit, member: Member) -> tuple[Limit, ...]:
     return tuple(limit for limit in check(bench.problem, kit).limits if limit.slug == member.name)
 
 
-def _story(bench: Bench, kit: Kit, member: Member, found: Found | None) -> Story:
+def _story(bench: Bench, kit: Kit, member: Member, found: Found | None, tight: bool) -> Story:
     rows = rows_of(bench, kit, member) if member.numbers else ()
-    tighter = _tighter(bench, kit, member, rows)
+    tighter = _tighter(bench, kit, member, rows) if tight else None
     if found is None:
         return Story(member, rows, True, None, tighter)
     if found.kit is None:
@@ -216,14 +200,14 @@ def _shorter_roof(bench: Bench, kit: Kit, member: Member) -> BreakEven | None:
 
 def _together(bench: Bench, kit: Kit, free: Sequence[Member]) -> tuple[tuple[Member, ...], ...]:
     """Sets of limits that cost nothing each, but something together; none larger than it need be."""
-    found = _better(bench, kit, Change(without=tuple(free)))
+    found = better_kit(bench, kit, Change(without=tuple(free)))
     if found.kit is None:
         return ()
     first = _shrunk(bench, kit, free, found.kit)
     sets = [first]
     for member in first:
         rest = [other for other in free if other != member]
-        again = _better(bench, kit, Change(without=tuple(rest)))
+        again = better_kit(bench, kit, Change(without=tuple(rest)))
         if again.kit is not None:
             other_set = _shrunk(bench, kit, rest, again.kit)
             if other_set not in sets:
@@ -240,7 +224,7 @@ def _shrunk(bench: Bench, kit: Kit, members: Sequence[Member], first: Kit) -> tu
         if any(bench.keeps(known, change) for known in kits):
             kept = fewer
             continue
-        found = _better(bench, kit, change)
+        found = better_kit(bench, kit, change)
         if found.kit is not None:
             kits.append(found.kit)
             kept = fewer

@@ -52,7 +52,8 @@ def ways_out(bench: Bench, conflict: Conflict, keep: Sequence[str] = ()) -> tupl
     first), then fewer things, then the smaller share of what is allowed today.
     """
     members = bench.members()
-    singles = [way for member in conflict.members if (way := _alone(bench, member)) is not None]
+    pairs = zip(conflict.members, conflict.witnesses, strict=True)
+    singles = [way for member, witness in pairs if (way := _alone(bench, member, witness)) is not None]
     ways = singles + _needing_two(bench, conflict, members, {way.steps[0].member for way in singles})
     ways += _sharing(bench, singles)
 
@@ -89,15 +90,16 @@ def _size(bench: Bench, kit: Kit, member: Member) -> int:
     return max((row.allowed if fixed else row.used for row in rows), default=1)
 
 
-def _alone(bench: Bench, member: Member) -> WayOut | None:
-    """The least give of one member that is enough."""
-    found = bench.possible(Change(without=(member,)))
-    if found.kit is None:
+def _alone(bench: Bench, member: Member, witness: Kit | None) -> WayOut | None:
+    """The least give of one member that is enough; ``witness`` keeps the rest of the conflict, and often all."""
+    change = Change(without=(member,))
+    kit = witness if witness is not None and bench.keeps(witness, change) else bench.possible(change).kit
+    if kit is None:
         return None
     if not member.numbers:
-        best = bench.ask(Change(without=(member,)), start=found.kit)
-        return WayOut((Step(member, 0),), best.kit or found.kit, best.status == "proven")
-    least = least_give(bench, member, found.kit)
+        best = bench.ask(change, start=kit)
+        return WayOut((Step(member, 0),), best.kit or kit, best.status == "proven")
+    least = least_give(bench, member, kit)
     assert least.kit is not None
     return WayOut((Step(member, least.give),), least.kit, least.proven)
 

@@ -37,6 +37,8 @@ class Wanted:
     questions: bool = False
     together: bool = False
     """Which limits hold only together."""
+    tight: bool = False
+    """What is best when a limit is drawn tighter than today's kit needs."""
 
     @property
     def limits(self) -> bool:
@@ -80,7 +82,7 @@ def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted) -> tuple[str, dict[s
     words: list[str] = []
     found: dict[str, Any] = {"kit": data.kit_change(job, None, kit)}
     if wanted.limits:
-        told = stories(bench, kit, wanted.together)
+        told = stories(bench, kit, wanted.together, wanted.tight)
         words.append(telling.tell_stories(job, told))
         found |= data.stories_data(job, told)
     if wanted.part is not None:

@@ -1,0 +1,70 @@
+"""Which limits cost anything at all: without which of them there would be a better kit.
+
+On the road: best kit -> *binding* -> limits with prices. Asked about many at once first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from optimizer.choosing.aims import Better, beating_aim
+from optimizer.explain.bench import Bench, Change, Found
+from optimizer.explain.giving import BAYS, step_of
+from optimizer.explain.members import Member
+from optimizer.problem.records import Kit
+from optimizer.rules import COVERAGE
+
+
+def binding(bench: Bench, kit: Kit, members: Sequence[Member]) -> dict[Member, Found]:
+    """The limits without which the best kit is better, each alone, and those not settled in the time.
+
+    Whatever is dropped besides only lets more kits in. So when many are dropped at once and no kit is better,
+    none of them costs anything alone: one question for all. Where places give, kits must be laid out that
+    nobody asked about, so those are asked about apart; and so are the trips.
+    """
+    judged = [member for member in members if member.name == BAYS or step_of(bench.problem, member.name)]
+    trips = [member for member in judged if member.name == COVERAGE]
+    places = [member for member in judged if member not in trips]
+    plain = [member for member in members if member not in judged]
+    found: dict[Member, Found] = {}
+    for some in (plain, places, trips):
+        found |= _sift(bench, kit, tuple(some))
+    return found
+
+
+def _sift(bench: Bench, kit: Kit, members: tuple[Member, ...]) -> dict[Member, Found]:
+    """Of these members those that cost something alone, with a better kit; those not settled without one."""
+    if not members:
+        return {}
+    answer = better_kit(bench, kit, Change(without=members))
+    if answer.status == "impossible":
+        return {}
+    if len(members) == 1:
+        return {members[0]: answer}
+    if answer.kit is None:
+        half = len(members) // 2
+        return _sift(bench, kit, members[:half]) | _sift(bench, kit, members[half:])
+    return _apart(bench, kit, members, answer.kit)
+
+
+def _apart(bench: Bench, kit: Kit, members: tuple[Member, ...], better: Kit) -> dict[Member, Found]:
+    """What a better kit breaks is asked about one by one, and all the rest together again."""
+    broken = [m for m in members if not bench.keeps(better, Change(without=tuple(o for o in members if o != m)))]
+    if not broken:  # any one of several, as two limits on one thing: each kit must break one of them
+        half = len(members) // 2
+        return _sift(bench, kit, members[:half]) | _sift(bench, kit, members[half:])
+    found = _sift(bench, kit, tuple(member for member in members if member not in broken))
+    for member in broken:
+        if bench.keeps(better, Change(without=(member,))):
+            found[member] = Found(better, "proven")
+        else:
+            found |= _sift(bench, kit, (member,))
+    return found
+
+
+def better_kit(bench: Bench, kit: Kit, change: Change) -> Found:
+    """Any kit that is better than today's, the first one met: near today's, where the trips are known best."""
+    found = bench.ask(change, aims=(beating_aim(bench.problem, kit),), start=kit)
+    if found.kit is not None and Better(bench.problem, kit).holds(found.kit):
+        return Found(found.kit, "proven")
+    return Found(None, "impossible" if found.status == "proven" else found.status)
