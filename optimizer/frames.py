@@ -10,9 +10,12 @@ import os
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from optimizer.errors import Fault, FaultsFound, MissingExtra, UsageError
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 TABLES = (".csv", ".xlsx", ".parquet", ".json")
 PICTURES = (".svg", ".png")
@@ -61,12 +64,10 @@ def table_bytes(rows: Sequence[Mapping[str, Any]], columns: Sequence[str], endin
     """A table in the format of an ending."""
     import json
 
-    import pandas as pd
-
     if ending == ".json":
         plain = [{column: row.get(column) for column in columns} for row in rows]
         return (json.dumps(plain, indent=2, ensure_ascii=False, allow_nan=False) + "\n").encode()
-    frame = pd.DataFrame([[row.get(column) for column in columns] for row in rows], columns=list(columns))
+    frame = frame_of(rows, columns)
     drawn = io.BytesIO()
     if ending == ".csv":
         return frame.to_csv(index=False, lineterminator="\n").encode()
@@ -79,6 +80,18 @@ def table_bytes(rows: Sequence[Mapping[str, Any]], columns: Sequence[str], endin
         library = "pyarrow" if ending == ".parquet" else "openpyxl"
         raise MissingExtra(library, "tables", f"Writing a {ending} table") from error
     return _undated(drawn.getvalue())
+
+
+def frame_of(rows: Sequence[Mapping[str, Any]], columns: Sequence[str]) -> pd.DataFrame:
+    """Rows as a data frame; whole numbers stay whole beside empty cells."""
+    import pandas as pd
+
+    frame = pd.DataFrame([[row.get(column) for column in columns] for row in rows], columns=list(columns))
+    for column in columns:
+        known = [row[column] for row in rows if row.get(column) is not None]
+        if known and len(known) < len(rows) and all(type(value) is int for value in known):
+            frame[column] = frame[column].astype("Int64")
+    return frame
 
 
 def _of_one_sort(frame: Any) -> Any:

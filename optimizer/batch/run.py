@@ -64,9 +64,9 @@ class BatchResult:
 
     def frame(self) -> pd.DataFrame:
         """The table as a data frame."""
-        import pandas as pd
+        from optimizer.frames import frame_of
 
-        return pd.DataFrame([[row.get(c) for c in self.columns] for row in self.rows], columns=list(self.columns))
+        return frame_of(self.rows, self.columns)
 
     def _repr_html_(self) -> str:
         html: str = self.frame().to_html(index=False, na_rep="", max_rows=60)
