@@ -197,7 +197,7 @@ def _through_cluster(
             keys[future] = key
             yield future
 
-    done = dask.as_completed(list(handed()))
+    done = dask.as_completed(list(handed()), loop=client.loop)
     for future in done:
         key = keys.pop(future)
         try:
