@@ -14,21 +14,26 @@ from optimizer.explain.members import Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE
 
+TOGETHER = (
+    "budget", "payload", "front_axle", "rear_axle", "side_balance", "roof_area", "roof_load", "overall_height",
+    "parking_length", "water", "grey_water", "toilet", "chilled", "frozen",
+)
+"""Limits that say nothing of energy and warmth."""
 
 def binding(bench: Bench, kit: Kit, members: Sequence[Member]) -> dict[Member, Found]:
     """The limits without which the best kit is better, each alone, and those not settled in the time.
 
     Whatever is dropped besides only lets more kits in. So when many are dropped at once and no kit is better,
-    none of them costs anything alone: one question for all. Where places give, kits must be laid out that
-    nobody asked about, so those are asked about apart; and so are the trips.
+    none of them costs anything alone: one question for all of ``TOGETHER``, and one for the places. All else
+    says which kits survive their trips, or lets new parts in: dropped at once, the trips of many kits that
+    nobody asked about would have to be learnt (measured: one such question took as long as forty single ones).
     """
-    judged = [member for member in members if member.name == BAYS or step_of(bench.problem, member.name)]
-    trips = [member for member in judged if member.name == COVERAGE]
-    places = [member for member in judged if member not in trips]
-    plain = [member for member in members if member not in judged]
-    found: dict[Member, Found] = {}
-    for some in (plain, places, trips):
-        found |= _sift(bench, kit, tuple(some))
+    sums = [member for member in members if member.name in TOGETHER and not step_of(bench.problem, member.name)]
+    places = [m for m in members if m.name == BAYS or (m.name != COVERAGE and step_of(bench.problem, m.name))]
+    found = _sift(bench, kit, tuple(sums)) | _sift(bench, kit, tuple(places))
+    for member in members:
+        if member not in sums and member not in places:
+            found |= _sift(bench, kit, (member,))
     return found
 
 
@@ -50,7 +55,7 @@ def _sift(bench: Bench, kit: Kit, members: tuple[Member, ...]) -> dict[Member, F
 def _apart(bench: Bench, kit: Kit, members: tuple[Member, ...], better: Kit) -> dict[Member, Found]:
     """What a better kit breaks is asked about one by one, and all the rest together again."""
     broken = [m for m in members if not bench.keeps(better, Change(without=tuple(o for o in members if o != m)))]
-    if not broken:  # any one of several, as two limits on one thing: each kit must break one of them
+    if not broken:  # nothing that counts alone, only some of it together, as places do
         half = len(members) // 2
         return _sift(bench, kit, members[:half]) | _sift(bench, kit, members[half:])
     found = _sift(bench, kit, tuple(member for member in members if member not in broken))

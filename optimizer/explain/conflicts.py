@@ -72,12 +72,18 @@ def _smallest(
 ) -> tuple[tuple[Member, ...], tuple[Kit | None, ...]]:
     """Members of which each is needed, with a kit for each that keeps all the others.
 
-    Half of what is left is dropped at once, then a quarter, and so on to single members. What could not be
-    dropped with more of the rest still there cannot be dropped with less of it: its kit stays its witness.
+    Trips and places are dropped first, all at once: often sums alone settle it. Then half of what is left, a
+    quarter, and so on to single members. What could not be dropped with more of the rest still there cannot
+    be dropped with less of it: its kit stays its witness.
     """
-    kept = sorted(members, key=lambda member: _dearness(member))
+    kept = sorted(members, key=_dearness)
     kits = [known]
     witnesses: dict[str, Kit | None] = {}
+    plain = [member for member in kept if member.name not in JUDGED]
+    if len(plain) < len(kept):
+        found = _kept_by(bench, kits, bench.only(plain, members))
+        kits += [found.kit] if found.kit is not None else []
+        kept = plain if found.status == "impossible" else kept
     step = max(1, len(kept) // 2)
     while True:
         start = 0
