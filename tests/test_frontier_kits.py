@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -28,7 +28,7 @@ from optimizer.job import Job, open_job
 from optimizer.problem.records import Kit
 
 PLAIN = ("price", "mass", "nights", "battery", "array", "roof", "bays", "least:price_usd", "most:mass_kg")
-COVERAGE = 90.0
+COVERAGE = 50.0
 
 
 def job_of_world(seed: int, coverage: float | None = None, most: int = 700) -> Job:
@@ -77,11 +77,11 @@ def enumerated(job: Job, goals: list[str]) -> set[tuple[int, ...]]:
     return set(points)
 
 
-def agree(seeds: range, names: tuple[str, ...], coverage: float | None) -> list[int]:
+def agree(seeds: Sequence[int], names: tuple[str, ...], coverage: float | None) -> list[int]:
     """Compare frontiers with enumeration; gives back how long they are."""
     lengths = []
     for seed in seeds:
-        job = job_of_world(seed, coverage)
+        job = job_of_world(seed, coverage, 700 if coverage is None else 2000)
         goals = goals_for(seed, names)
         found = find_frontier(job, goals)
         assert found.complete
@@ -102,7 +102,7 @@ def test_frontiers_of_small_briefs_equal_enumeration() -> None:
 
 def test_frontiers_with_trips_equal_enumeration() -> None:
     """A few worlds with trips, coverage among the goals."""
-    assert max(agree(range(17, 22), ("price", "coverage"), COVERAGE)) > 1
+    assert max(agree((1, 7, 12), ("price", "coverage"), COVERAGE)) > 1
 
 
 @pytest.mark.long
@@ -110,7 +110,7 @@ def test_many_frontiers_equal_enumeration() -> None:
     """Many more worlds, without and with trips."""
     assert sum(length > 1 for length in agree(range(12, 130), PLAIN, None)) > 10
     lengths = agree(range(40), ("price", "mass", "coverage", "battery"), COVERAGE)
-    assert sum(length > 1 for length in lengths) >= 1
+    assert sum(length > 1 for length in lengths) >= 5
 
 
 def long_job(tmp_path: Path) -> tuple[Job, list[str]]:
