@@ -1,0 +1,112 @@
+"""The command why from outside: limits with prices, parts in and out, rivals, tighter limits, no kit at all."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from brief_samples import GOOD
+
+from optimizer import cli
+
+BRIEF = GOOD.replace('skills = ["mains_wiring"]', 'skills = ["mains_wiring", "roof_cutting", "body_cutting"]')
+assert "catalogs" not in BRIEF
+BRIEF = 'catalogs = ["few"]\n' + BRIEF
+GENERIC = Path(__file__).parents[1] / "catalogs" / "generic"
+WHOLE = ("cable", "fuse", "fitting", "safety")
+Said = tuple[int, str, str]
+
+
+def run(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, *words: str) -> Said:
+    """Exit code, output and error output of a command."""
+    monkeypatch.setattr("sys.argv", ["kitwright", *words])
+    try:
+        cli.main()
+        code = 0
+    except SystemExit as end:
+        code = int(end.code or 0)
+    said = capsys.readouterr()
+    return code, said.out, said.err
+
+
+def write_job(folder: Path, text: str) -> Path:
+    """A brief, and beside it a catalog of every third generic part of each kind."""
+    few = folder / "few"
+    few.mkdir()
+    for file in sorted(GENERIC.glob("*.csv")):
+        head, *rows = file.read_text(encoding="utf-8").splitlines()
+        kept = rows if file.stem in WHOLE else rows[::3]
+        (few / file.name).write_text("\n".join([head, *kept]) + "\n", encoding="utf-8")
+    brief = folder / "brief.toml"
+    brief.write_text(text, encoding="utf-8")
+    return brief
+
+
+@pytest.fixture(scope="module")
+def saved(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The best kit of a brief without trips."""
+    folder = tmp_path_factory.mktemp("why")
+    brief = write_job(folder, BRIEF)
+    with pytest.MonkeyPatch.context() as patch:
+        words = ["choose", str(brief), "--save", str(folder / "kit.json"), "--quiet"]
+        patch.setattr("sys.argv", ["kitwright", *words])
+        with pytest.raises(SystemExit) as end:
+            cli.main()
+    assert end.value.code == 0
+    return folder / "kit.json"
+
+
+def test_limits_are_told_in_words_and_as_data(
+    saved: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every limit of the data stands in the words once, and none that is dear is told as free."""
+    code, said, _ = run(capsys, monkeypatch, "why", str(saved))
+    assert code == 0
+    code, written, _ = run(capsys, monkeypatch, "why", str(saved), "--json")
+    assert code == 0
+    limits = json.loads(written)["limits"]
+    dear = said.split("What costs you something")[1].split("What costs you nothing")[0] if any(
+        limit["looser"] for limit in limits
+    ) else ""
+    for limit in limits:
+        assert said.count(f": {limit['brief']}.\n") == 1, limit["name"]
+        assert (limit["brief"] in dear) == (limit["looser"] is not None), limit["name"]
+        assert limit["tighter"] is None
+        for row in limit["standing"]:
+            assert row["room"] == pytest.approx(row["allowed"] - row["used"]), limit["name"]
+
+
+def test_parts_and_rivals(saved: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """A part that is in costs something to leave out, one that is out something to take in; a rival is no better."""
+    choices = json.loads(saved.read_text(encoding="utf-8"))["choices"]
+    inside = choices["battery"].partition(" ")[0]
+    code, written, _ = run(capsys, monkeypatch, "why", str(saved), "--part", inside, "--next", "1", "--json")
+    assert code == 0
+    found = json.loads(written)
+    assert found["part"]["inside"] is True
+    today = found["kit"]["price"]
+    assert found["part"]["kit"]["price"] >= today
+    assert found["next_best"][0]["price"] >= today
+    assert found["next_best"][0]["parts"]
+    code, _, error = run(capsys, monkeypatch, "why", str(saved), "--part", "no-such-part")
+    assert code == 2
+    assert "no-such-part" in error
+
+
+def test_an_impossible_budget_is_told_with_its_way_out(
+    saved: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """With half the money of the best kit there is none, and the way out asks for exactly what is missing."""
+    price = json.loads(run(capsys, monkeypatch, "why", str(saved), "--next", "1", "--json")[1])["kit"]["price"]
+    budget = int(price / 2)
+    lines = [f"budget = {budget}" if line.startswith("budget = ") else line for line in BRIEF.splitlines()]
+    brief = write_job(tmp_path, "\n".join(lines))
+    code, written, _ = run(capsys, monkeypatch, "choose", str(brief), "--json")
+    assert code == 1
+    found = json.loads(written)
+    assert found["minimal"] is True
+    assert "budget" in [line["name"] for line in found["conflict"]]
+    alone = [way for way in found["ways_out"] if [step["name"] for step in way["steps"]] == ["budget"]]
+    assert alone[0]["steps"][0]["give"] == pytest.approx(price - budget)
+    assert alone[0]["kit"]["price"] == pytest.approx(price)
