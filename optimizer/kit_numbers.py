@@ -84,11 +84,10 @@ def _arrays(chosen: dict[str, Option]) -> tuple[ArrayNumbers, ...]:
 
 
 def _cold(chosen: dict[str, Option], supply: str) -> tuple[float, float]:
-    at_25, at_32 = (
-        sum(option.effects.get(f"cold_{supply}_{rated}_w", 0.0) for option in chosen.values())
-        for rated in (25, 32)
-    )
-    return at_25, at_32
+    """Draws together at 25 and 32 degC; none falls with warmth, box by box, as ``physics.cold`` has it."""
+    at_25 = [option.effects.get(f"cold_{supply}_25_w", 0.0) for option in chosen.values()]
+    at_32 = [option.effects.get(f"cold_{supply}_32_w", 0.0) for option in chosen.values()]
+    return sum(at_25), sum(max(pair) for pair in zip(at_25, at_32, strict=True))
 
 
 def _heater(option: Option | None) -> HeaterNumbers | None:

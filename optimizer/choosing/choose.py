@@ -112,6 +112,7 @@ class _Search:
         self.best: Kit | None = None
         self._pinned: list[tuple[Goal | Aim, int]] = []
         self._bound: int | None = None
+        self._stopped = False
         self.rounds = 0
         self.scout = Scout(problem, partial(cost_of, problem.goal))
         self._learn(known)
@@ -168,7 +169,7 @@ class _Search:
                     return
                 self._learn(self._walls(answer.kit))
         except KeyboardInterrupt:
-            return
+            self._stopped = True
 
     def _plenty(self) -> Any:
         """The price, and a heavy fine for less energy, sun and fuel than a rule of thumb would have.
@@ -201,9 +202,11 @@ class _Search:
         """Offer, ask the judges, learn, until the best kit offered passes. Ctrl-C ends it early."""
         self._bound = None
         try:
-            return self._rounds(objective, goal)
+            if not self._stopped:
+                return self._rounds(objective, goal)
         except KeyboardInterrupt:
-            return self._fallback(Answer("unproven", None, None, None), goal)
+            self._stopped = True
+        return self._fallback(Answer("unproven", None, None, None), goal)
 
     def _rounds(self, objective: Any, goal: Goal | Aim | None) -> Answer:
         while True:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -86,7 +87,7 @@ def minimise(
         _hint(model, variables, hint)
     solver = _solver(settings, deadline)
     watcher = _Watcher(variables, on_kit) if on_kit is not None else None
-    status = solver.solve(model, watcher) if watcher is not None else solver.solve(model)
+    status = _solved(solver, model, watcher)
     if status == cp_model.MODEL_INVALID:
         raise AssertionError(f"the model is not valid: {model.validate()}")
     if status == cp_model.INFEASIBLE:
@@ -100,10 +101,22 @@ def minimise(
     return Answer("proven" if proven else "unproven", kit, value, value if proven else least)
 
 
+def _solved(solver: cp_model.CpSolver, model: cp_model.CpModel, watcher: _Watcher | None) -> Any:
+    """The status of a solve. It runs in a thread of its own, so that Ctrl-C is heard at once and stops it."""
+    with ThreadPoolExecutor(max_workers=1) as pool:
+        running = pool.submit(solver.solve, model, watcher)
+        try:
+            return running.result()
+        except KeyboardInterrupt:
+            solver.stop_search()
+            raise
+
+
 def _solver(settings: Settings, deadline: Deadline) -> cp_model.CpSolver:
     solver = cp_model.CpSolver()
     parameters = solver.parameters
     parameters.num_workers = 1
+    parameters.catch_sigint_signal = False  # its own way of catching Ctrl-C leaves later ones to kill the process
     parameters.random_seed = settings.seed
     parameters.presolve_inclusion_work_limit = 0
     # Conversions (x chosen => energy scaled) are weak unless linearised: 16 times faster on the examples, 40
