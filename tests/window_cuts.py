@@ -156,9 +156,8 @@ class Spell:
     def at_floor(self) -> dict[str, NDArray[np.bool_]]:
         """Hours in which the cold boxes of a supply draw their least."""
         boxes = [option for group, option in self.kit.options(self.problem) if group.kind == "cold_box"]
-        sums = {
-            s: [sum(box.effects.get(f"cold_{s}_{at}_w", 0.0) for box in boxes) for at in (25, 32)] for s in _SUPPLIES
-        }
+        rated = {s: [_rated(box, s) for box in boxes] for s in _SUPPLIES}
+        sums = {s: (sum(at for at, _ in some), sum(hot for _, hot in some)) for s, some in rated.items()}
         return {s: at + (hot - at) / 7 * self._around < FLOOR_SHARE * at for s, (at, hot) in sums.items()}
 
     @cached_property
@@ -178,8 +177,7 @@ class Spell:
         """What an option draws, before converter or inverter. [W]"""
         effects, schedule = option.effects, self.scene.schedule
         if group.kind == "cold_box":
-            at, hot = (effects.get(f"cold_{supply}_{around}_w", 0.0) for around in (25, 32))
-            assert hot >= at, "cold boxes that draw less in the warmth are none of this catalog's"
+            at, hot = _rated(option, supply)
             return np.where(self.at_floor[supply], FLOOR_SHARE * at, at + (hot - at) / 7 * self._around)
         if group.kind == "heater" and option.traits["supply"] == supply:
             start = effects["start_wh"] * self.scene.brief.comfort.heater_starts_a_day / 24
@@ -267,6 +265,12 @@ class Spell:
 
 _SUPPLIES = ("dc", "ac")
 _BANK = ("charge_efficiency", "discharge_efficiency")
+
+
+def _rated(box: Option, supply: str) -> tuple[float, float]:
+    """Draw at 25 and at 32 degC around it; it does not fall with warmth. [W]"""
+    at, hot = (box.effects.get(f"cold_{supply}_{around}_w", 0.0) for around in (25, 32))
+    return at, max(at, hot)
 
 
 def _loss(option: Option | None) -> float:
