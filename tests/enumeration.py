@@ -18,6 +18,7 @@ from math import ceil, prod
 from optimizer.check import check, goal_value
 from optimizer.kit_numbers import kit_numbers
 from optimizer.problem.records import Goal, Group, Kit, Problem
+from optimizer.rules import BY_SLUG
 from optimizer.trips.run import Layout, short_departures
 from optimizer.trips.scene import Scene
 
@@ -93,6 +94,7 @@ def search(problem: Problem, survives: Survives | None = None) -> Found:
     """
     found = Found()
     failed: list[tuple[tuple[int, int], str]] = []
+    rules = _Rules(problem)
     for kit in kits(problem):
         found.looked_at += 1
         value = (signed(problem, kit, problem.goal), signed(problem, kit, problem.tie_break))
@@ -102,7 +104,7 @@ def search(problem: Problem, survives: Survives | None = None) -> Found:
         in_order = twins_in_order(problem, kit)
         if found.rank is not None and (rank > found.rank if in_order else value >= found.rank[:2]):
             continue
-        reason = _reason(problem, kit, survives)
+        reason = _reason(problem, kit, rules, survives)
         if reason:
             failed.append((value, reason))
             continue
@@ -118,13 +120,62 @@ def search(problem: Problem, survives: Survives | None = None) -> Found:
     return found
 
 
-def _reason(problem: Problem, kit: Kit, survives: Survives | None) -> str:
+def ranked(problem: Problem) -> list[tuple[Rank, Kit]]:
+    """Every kit that keeps every rule, best first; twins stand in either order."""
+    rules = _Rules(problem)
+    found = [(_rank(problem, kit), kit) for kit in kits(problem) if not rules.broken(kit, 1) and check(problem, kit).ok]
+    return sorted(found, key=lambda pair: pair[0])
+
+
+def first_survivor(problem: Problem, ranked_kits: list[tuple[Rank, Kit]], survives: Survives) -> Found:
+    """The first of ranked kits that survives."""
+    found = Found()
+    for rank, kit in ranked_kits:
+        if found.rank is not None and rank > found.rank:
+            break
+        found.looked_at += 1
+        if found.in_any_order is not None and found.rank is None and rank[:2] > found.in_any_order:
+            break  # only kits with twins out of order: no kit at all is as good
+        if not survives(kit):
+            found.alone["trips"] += 1
+            continue
+        found.in_any_order = found.in_any_order or rank[:2]
+        if twins_in_order(problem, kit):
+            found.best, found.rank, found.equals = kit, rank, found.equals + 1
+    return found
+
+
+def _rank(problem: Problem, kit: Kit) -> Rank:
+    goals = (signed(problem, kit, problem.goal), signed(problem, kit, problem.tie_break))
+    return (*goals, part_id_number(kit))
+
+
+class _Rules:
+    """Which rules a kit breaks; those that broke last are asked first, since they break most."""
+
+    def __init__(self, problem: Problem) -> None:
+        self._problem = problem
+        self._rules = [BY_SLUG[slug] for slug in problem.rules]
+
+    def broken(self, kit: Kit, most: int) -> set[str]:
+        """Slugs of broken limits; the asking ends once there are more than ``most`` - 1 of them."""
+        slugs: set[str] = set()
+        for place, rule in enumerate(self._rules):
+            found = {limit.slug for limit in rule.holds(self._problem, kit) if not limit.met}
+            if found:
+                slugs |= found
+                self._rules.insert(0, self._rules.pop(place))
+                if len(slugs) >= most:
+                    break
+        return slugs
+
+
+def _reason(problem: Problem, kit: Kit, rules: _Rules, survives: Survives | None) -> str:
     """Empty when a kit holds; else the one slug by which it fails, or 'several'."""
-    verdict = check(problem, kit)
-    if not verdict.ok:
-        slugs = {limit.slug for limit in verdict.limits if not limit.met} or {"structure"}
-        if slugs == {"inverter_continuous", "inverter_starting"}:
-            return "inverter_continuous"  # no inverter at all
+    slugs = rules.broken(kit, 3)
+    if slugs == {"inverter_continuous", "inverter_starting"}:
+        return "inverter_continuous"  # no inverter at all
+    if slugs or not check(problem, kit).ok:
         return slugs.pop() if len(slugs) == 1 else "several"
     return "" if survives is None or survives(kit) else "trips"
 

@@ -40,12 +40,18 @@ def small_catalog(rng: random.Random, tables: Tables) -> Catalog:
         "roof_fan": rng.randint(1, 2), "mains_charger": 1, "dc_converter": rng.randint(1, 2),
         "inverter": rng.randint(1, 2), **{kind: rng.choice((0, 1, 1, 2)) for kind in few},
     }
+    if "coverage" in tables["trip"]:
+        counts |= {
+            "battery": 3, "solar_panel": 2, "charge_controller": 3, "alternator_charger": 1, "cooker": 1,
+            "inverter": 1, "dc_converter": 1, "water_container": 0, "grey_container": 0,
+        }
     parts: list[Part] = [small_part(rng, kind, names.pop()) for kind in counts for _ in range(counts[kind])]
     parts = _useful(rng, parts, tables["preferences"]["inverter"])
     if rng.random() < 0.2:
         parts.append(cell(rng, names.pop()))
         parts += [manager(rng, names.pop(), rng.choice((4, 4, 8, 15))) for _ in range(rng.randint(1, 2))]
-    burnt = {str(getattr(part, "fuel", "")) for part in parts} - {""}
+    wanted = {"Heater": tables["comfort"]["heating"], "Cooker": bool(tables["meals"])}
+    burnt = {str(getattr(part, "fuel", "")) for part in parts if wanted.get(type(part).__name__)} - {""}
     parts += [_tank(rng, names.pop(), fuel) for fuel in sorted(burnt) for _ in range(rng.choice((0, 1, 1, 1, 1, 2)))]
     parts += _safety(rng, names, "propane" in burnt)
     own: dict[str, list[OwnPart]] = {
@@ -111,7 +117,9 @@ def smaller(rng: random.Random, tables: Tables, catalog: Catalog) -> Catalog:
     elif containers and rng.random() < 0.2:
         return catalog.with_parts(rng.choice(containers).model_copy(update={"at_most": 1}))
     elif spare:
-        return catalog.without(rng.choice(spare))
+        dull = [part for part in spare if catalog.kind_of(part) not in _TRIED_BY_TRIPS]
+        dull += [part for part in spared if catalog.kind_of(part) not in _TRIED_BY_TRIPS]
+        return catalog.without(rng.choice(dull if dull and "coverage" in tables["trip"] else spare))
     elif spared and (not lists or rng.random() < 0.5):
         return catalog.without(rng.choice(spared))
     else:
@@ -125,6 +133,8 @@ def smaller(rng: random.Random, tables: Tables, catalog: Catalog) -> Catalog:
 
 _SPARED = ("solar_panel", "alternator_charger", "grey_container")
 """Kinds of which a world may have none."""
+_TRIED_BY_TRIPS = ("battery", "solar_panel", "charge_controller", "alternator_charger", "heater", "fuel_tank")
+"""Kinds that a world with trips keeps longest."""
 
 
 def crowded(catalog: Catalog) -> list[str]:

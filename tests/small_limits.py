@@ -89,7 +89,7 @@ def tighten(rng: random.Random, tables: Tables, catalog: Catalog, build: Build) 
     """Draw some limits close around a kit that breaks few of them, or just too close."""
     problem = build()
     anchor = _anchor(rng, problem)
-    if anchor is None:
+    if anchor is None or ("coverage" in tables["trip"] and rng.random() < 0.7):
         return
     limits = {limit.slug: limit for limit in check(problem, anchor).limits if limit.used > 0 and limit.allowed > 0}
     slugs = sorted(slug for slug in limits if slug in _DRAWN_TO)

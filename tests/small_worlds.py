@@ -8,12 +8,13 @@ that limits bite from both sides and about a third of the worlds have no kit at 
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-from enumeration import combinations
+from enumeration import SlowTrips, combinations, random_kit
 from small_catalogs import small_catalog, smaller, with_wiring
 from small_limits import drop_hopeless_meals, ease, tighten, wish
 
@@ -21,6 +22,7 @@ from optimizer.brief.brief import Brief
 from optimizer.parts.catalog import Catalog
 from optimizer.problem.build import build_problem
 from optimizer.problem.records import Problem
+from optimizer.trips.scene import build_scene
 from optimizer.weather.reading import read_year
 from optimizer.weather.year import WeatherYear
 
@@ -50,13 +52,15 @@ def small_world(
     world is else the same at every coverage."""
     rng = random.Random(f"{seed}/{place}/{coverage is not None}")
     tables = _tables(rng, place, trips=coverage is not None)
+    if coverage is not None:
+        tables["trip"]["coverage"] = coverage
     catalog = small_catalog(rng, tables)
 
     def problem() -> Problem:
         return small_problem(Brief.model_validate(tables), catalog)
 
     drop_hopeless_meals(rng, tables, problem)
-    size = min(most, rng.choice((300, 600, 1000, 1000, 2000, most)))
+    size = min(most, rng.choice((300, 600, 1000, 1000, 2000, most)) if coverage is None else most)
     for _ in range(STEPS):
         many = combinations(problem())
         if many <= size:
@@ -69,12 +73,40 @@ def small_world(
     ease(rng, tables, problem)
     tighten(rng, tables, with_wiring(catalog), problem)
     if coverage is not None:
-        tables["trip"]["coverage"] = coverage
+        _ease_trips(rng, tables, problem, [station(place)])
     return Brief.model_validate(tables), catalog
 
 
+def _ease_trips(rng: random.Random, tables: Tables, build: Callable[[], Problem], years: list[WeatherYear]) -> None:
+    """Less load, shorter trips and more fuel until some kit drawn by chance survives half of the departures."""
+    for _ in range(5):
+        problem, brief = build(), Brief.model_validate(tables)
+        drawn = [kit for kit in (random_kit(problem, rng) for _ in range(20)) if kit is not None]
+        trips = SlowTrips(problem, build_scene(brief, years))
+        if any(2 * trips.short(kit) < trips.scene.departures.size for kit in drawn):
+            return
+        for use in tables["uses"]:
+            use["power"] = round(use["power"] / 2, 2)
+        tables["trip"]["nights"] = max(2, tables["trip"]["nights"] - 1)
+        tables["vehicle"]["fuel_for_heater"] += 5
+
+
 def _tables(rng: random.Random, place: str, trips: bool) -> Tables:
-    """A brief with ample limits."""
+    """A brief with ample limits; one with trips asks for less of what trips do not see."""
+    tables = _any_tables(rng, place, trips)
+    if trips:
+        tables["trip"] |= {"sunless_days": 0, "nights": rng.randint(2, 5), "nights_at_most": 6}
+        tables["supplies"] |= {"toilet": False, "water_per_person_day": 0}
+        tables["comfort"]["roof_fan"] &= rng.random() < 0.3
+        tables["limits"] |= {"panels": rng.randint(1, 3), "parallel_batteries": 2}
+        tables["preferences"] |= {
+            "own_kinds": [], "hookup_charger": False, "voltages": rng.choice(([12], [12], [12], [24], [12, 24])),
+        }
+        tables["uses"].append({"name": "always", "power": rng.choice((2, 5, 12, 20)), "hours": 24})
+    return tables
+
+
+def _any_tables(rng: random.Random, place: str, trips: bool) -> Tables:
     heating, cold = rng.random() < 0.5, rng.random() < 0.45
     month = rng.randint(1, 12)
     far, day = (1, rng.randint(1, 15)) if trips else (rng.randint(0, 1), 28)
@@ -91,7 +123,7 @@ def _tables(rng: random.Random, place: str, trips: bool) -> Tables:
         "place": {
             "weather": [f"station:{place}"], "altitude": rng.choice((None, 2000)),
             "coldest_night": rng.choice((None, None, -15, 5)), "sun_stress": rng.choice((100, 85)),
-            "colder_by": rng.choice((0, 2.5)), "shading": rng.choice((0, 10)),
+            "colder_by": rng.choice((0, 0, 2.5, 20) if trips else (0, 2.5)), "shading": rng.choice((0, 10)),
         },
         "uses": [_use(rng, number) for number in range(rng.randint(0, 3))],
         "meals": [_meal(rng, number) for number in range(rng.choice((0, 0, 1, 2)))],
@@ -117,7 +149,7 @@ def _tables(rng: random.Random, place: str, trips: bool) -> Tables:
         },
         "preferences": {
             "voltages": rng.choice(([12], [12], [12, 24], [24], [24, 48], [12, 48])), "reserve": rng.choice((0, 10)),
-            "hookup_charger": rng.random() < 0.12, "inverter": rng.random() < 0.75,
+            "hookup_charger": rng.random() < 0.12, "inverter": rng.random() < (0.3 if trips else 0.75),
             "own_kinds": _own_kinds(rng), "skills": _skills(rng), "goal": rng.choice(("cheapest",) * 6 + ("longest",)),
         },
     }  # fmt: skip

@@ -18,6 +18,7 @@ from optimizer.rules import BY_SLUG
 
 SEEDS = 200
 CHUNK = 20
+CHUNKS = [0, CHUNK, *(pytest.param(first, marks=pytest.mark.long) for first in range(2 * CHUNK, SEEDS, CHUNK))]
 GUARD = Settings(seconds=60)
 NEVER_ALONE = {"front_axle", "rear_axle", "side_balance", "roof_plan", "bay_space", "bay_load", "array_pair"}
 """Limits of places, which these worlds leave out; and panels without a controller break others as well."""
@@ -46,7 +47,7 @@ def assert_same(problem: Problem, outcome: Outcome, found: Found) -> None:
         assert outcome.kit == found.best
 
 
-@pytest.mark.parametrize("first", range(0, SEEDS, CHUNK))
+@pytest.mark.parametrize("first", CHUNKS)
 def test_choosing_finds_what_enumeration_finds(first: int) -> None:
     """Goal, tie-break and last tie-break of small problems of every sort, and the same verdict where none is."""
     for seed in range(first, first + CHUNK):
@@ -55,7 +56,7 @@ def test_choosing_finds_what_enumeration_finds(first: int) -> None:
         assert_same(problem, choose(problem, settings=GUARD), found)
 
 
-@pytest.mark.parametrize("first", range(0, SEEDS, 2 * CHUNK))
+@pytest.mark.parametrize("first", CHUNKS[::2])
 def test_leaving_out_dominated_options_changes_nothing(first: int) -> None:
     """The problem without dominated options has the same best kit, to the letter."""
     for seed in range(first, first + CHUNK):
@@ -64,6 +65,7 @@ def test_leaving_out_dominated_options_changes_nothing(first: int) -> None:
         assert_same(problem, choose(smaller, settings=GUARD), found)
 
 
+@pytest.mark.long
 def test_the_worlds_are_worth_looking_at() -> None:
     """Some problems have no kit, most have many; every goal is met; and nearly every limit decides somewhere."""
     kits, alone, goals = [], Counter[str](), Counter[tuple[str, bool]]()
@@ -81,6 +83,7 @@ def test_the_worlds_are_worth_looking_at() -> None:
     assert len(BY_SLUG.keys() - decided - NEVER_ALONE) <= 7, sorted(BY_SLUG.keys() - decided)
 
 
+@pytest.mark.long
 def test_twins_in_either_order_are_one_kit() -> None:
     """Of two arrays or two cold boxes the model takes one order; the kit with them turned is as good."""
     pairs = 0
