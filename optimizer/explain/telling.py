@@ -103,8 +103,13 @@ def swap(job: Job, today: Kit, then: Kit) -> str:
     into = [_counted(job, c.part, c.then - c.today) for c in changes if c.then > c.today]
     if not out and not into:
         return "the same parts, put together otherwise"
-    words = [f"out goes {_listed(out)}"] if out else []
-    return ", ".join([*words, *([f"in comes {_listed(into)}"] if into else [])])
+    words = [f"out {_goes('goes', out)} {_listed(out)}"] if out else []
+    return ", ".join([*words, *([f"in {_goes('comes', into)} {_listed(into)}"] if into else [])])
+
+
+def _goes(verb: str, things: Sequence[str]) -> str:
+    """A verb for one thing, or for several."""
+    return verb if len(things) == 1 and " x " not in things[0] else {"goes": "go", "comes": "come"}[verb]
 
 
 def _small(job: Job, part: str) -> bool:

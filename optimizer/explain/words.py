@@ -21,13 +21,18 @@ BETWEEN_PARTS = {
     "array_voltage": "the controller's highest panel voltage", "array_current": "the controller's panel current",
     "array_headroom": "the panel voltage left on the hottest day", "controller_current": "the controller's output",
 }  # fmt: skip
+NAMES_BETWEEN = {
+    "charge_current": "charging current", "discharge_power": "bank power", "array_voltage": "array voltage",
+    "array_current": "array current", "array_headroom": "array voltage when hot",
+    "controller_current": "controller current",
+}  # fmt: skip
 NAMES = {
     "budget": "budget", "payload": "payload", "front_axle": "front axle", "rear_axle": "rear axle",
     "side_balance": "balance of the sides", ROOF: "roof", "roof_load": "roof load", "overall_height": "overall height",
     "parking_length": "parking length", "bay_space": "bays", "sunless_energy": "sunless days",
     "daily_balance": "daily balance", "alternator_spare": "alternator", "heat_output": "warmth on the coldest night",
     "fuel": "fuel", "water": "fresh water", "grey_water": "waste water", "toilet": "toilet",
-    "chilled": "chilled food", "frozen": "frozen food", COVERAGE: "coverage", **BETWEEN_PARTS,
+    "chilled": "chilled food", "frozen": "frozen food", COVERAGE: "coverage", **NAMES_BETWEEN,
 }  # fmt: skip
 UNITS = {
     "budget": ("USD", 100), "payload": ("kg", 1000), "front_axle": ("kg", 1000), "rear_axle": ("kg", 1000),
@@ -110,6 +115,11 @@ def _coldest(job: Job) -> str:
     return f"{_say(job, job.brief.comfort.night_temperature, 'degC')} inside (comfort.night_temperature) at {cold}"
 
 
+def _sunless(job: Job) -> str:
+    days = job.brief.trip.sunless_days
+    return f"{days:g} sunless {'day' if days == 1 else 'days'} on the bank alone (trip.sunless_days)"
+
+
 def _height(job: Job) -> str:
     given = job.brief.limits.overall_height
     return "no more height than 10 m" if given is None else (
@@ -142,7 +152,7 @@ _LINES: dict[str, Callable[[Job], str]] = {
     "parking_length": lambda j: f"a parking space of {_say(j, j.brief.limits.parking_length, 'mm')}"
     " (limits.parking_length)",
     "bay_space": lambda j: f"{len(j.brief.vehicle.bays)} bays as they are (vehicle.bays)",
-    "sunless_energy": lambda j: f"{j.brief.trip.sunless_days:g} sunless days on the bank alone (trip.sunless_days)",
+    "sunless_energy": _sunless,
     "daily_balance": lambda _: "the mean day of each month must break even (trip.daily_balance)",
     "alternator_spare": _spare,
     "heat_output": _coldest,
