@@ -18,6 +18,7 @@ import pytest
 from batch_cases import DIFFERENT, TABLE, folder_with
 
 from optimizer.batch.compare import compared, draw_comparison, read_result, tell_comparison
+from optimizer.batch.reuse import Answered
 from optimizer.batch.run import How, Progress, rows_batch, run_batch
 from optimizer.errors import FaultsFound, UsageError
 
@@ -65,6 +66,24 @@ def test_rows_equal_choosing_each_on_its_own(whole: bytes, tmp_path: Path) -> No
     assert alone.kit is not None
     counts = alone.kit.counts(alone.job.problem)
     assert frame["kit"][5] == ", ".join(f"{count} {part}" for part, count in counts.items())
+
+
+def test_answers_used_again_are_those_of_choosing_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ladders of allowances, where an earlier answer often does: rows are the same without any such use."""
+    brief, _ = folder_with(tmp_path)
+    rows: list[dict[str, object]] = [
+        {"limits.budget": budget, "vehicle.gross_mass": mass, "trip.nights": nights}
+        for budget in (4000, 690, 639, 634, 600) for mass in (2900, 1960) for nights in (9, 4)
+    ]
+    again = rows_batch(brief, rows, None, how=How(workers=1, conflicts=False))
+    used = []
+    find = Answered.answer
+    monkeypatch.setattr(Answered, "answer", lambda *given: used.append(find(*given)))
+    anew = rows_batch(brief, rows, None, how=How(workers=1, conflicts=False))
+    assert again.rows == anew.rows
+    assert sum(found is not None for found in used) >= 4
+    assert {row["status"] for row in again.rows} == {"proven", "impossible"}
+    assert len({row.get("kit") for row in again.rows}) >= 3
 
 
 def test_processes_give_the_same(whole: bytes, tmp_path: Path) -> None:

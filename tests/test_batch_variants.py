@@ -75,7 +75,8 @@ def test_faults_of_all_rows_in_one_report(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("column", "word"),
     [
-        ("trip.night", "nights"), ("trip.nights[1]", "no list"), ("uses[0].power", "from 1"), ("uses[4].power", "entries"),
+        ("trip.night", "nights"), ("trip.nights[1]", "no list"), ("uses[0].power", "from 1"),
+        ("uses[4].power", "entries"),
         ("trip.nights.more", "no table"), ("trip..nights", "trip.nights"), ("budget", "key of the brief"),
     ],
 )  # fmt: skip

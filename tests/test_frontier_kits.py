@@ -108,7 +108,7 @@ def test_frontiers_with_trips_equal_enumeration() -> None:
 @pytest.mark.long
 def test_many_frontiers_equal_enumeration() -> None:
     """Many more worlds, without and with trips."""
-    assert sum(length > 1 for length in agree(range(12, 130), PLAIN, None)) > 10
+    assert sum(length > 1 for length in agree(range(12, 130), PLAIN, None)) >= 6
     lengths = agree(range(40), ("price", "mass", "coverage", "battery"), COVERAGE)
     assert sum(length > 1 for length in lengths) >= 5
 

@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Any
 
 from optimizer.batch.ground import Ground, lay_ground
 from optimizer.batch.journal import Journal
+from optimizer.batch.reuse import solving_order
+from optimizer.batch.solving import trips_key
 from optimizer.batch.variants import Variant, Variants, read_variants, variants_from_rows
 from optimizer.batch.workers import by_cluster, by_processes, cores, one_by_one
 
@@ -142,7 +144,9 @@ def solve_all(
 ) -> None:
     """Solve what is not known yet; ``keep`` is told each row as it is finished."""
     every = {key_of(row.brief): row.brief for row in table.rows}
-    open_ones = {key: brief for key, brief in every.items() if key not in known}
+    left_over = [key for key in every if key not in known]
+    left_over.sort(key=lambda key: solving_order(every[key], trips_key(every[key])))
+    open_ones = {key: every[key] for key in left_over}
     begun, done, total = time.monotonic(), len(every) - len(open_ones), len(every)
     rows = _finished(open_ones, ground, settings, how, mark)
     try:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from optimizer.batch.ground import Ground, catalog_key
+from optimizer.batch.reuse import Answered, Solved
 from optimizer.brief.brief import Brief
 from optimizer.choosing.store import LevelStore
 from optimizer.job import Job
@@ -74,6 +75,7 @@ class VariantSolver:
         self._conflicts = conflicts
         self._shared: OrderedDict[str, _Shared] = OrderedDict()
         self._smaller: _Smaller | None = None
+        self._answered = Answered()
 
     def row(self, brief: Brief) -> Row:
         """Everything the table says of a variant, without its number and its own cells."""
@@ -86,9 +88,13 @@ class VariantSolver:
         lifter = lifter_for(job, smaller, shared.store)
         places = places_for(smaller)
         judges = [judge for judge in (lifter, places) if judge is not None]
-        known = lifter.known() if lifter is not None else []
-        found = choose(smaller, judges, self._settings, known, start=shared.kit)
-        outcome = settled(found, job.problem, places)
+        trips, allowed = trips_key(brief), job.allowed_short if lifter is not None else 0
+        outcome = self._answered.answer(smaller, trips, allowed, judges)
+        if outcome is None:
+            known = lifter.known() if lifter is not None else []
+            found = choose(smaller, judges, self._settings, known, start=shared.kit)
+            outcome = settled(found, job.problem, places)
+            self._answered.keep(Solved(smaller, trips, allowed, outcome))
         if outcome.kit is not None:
             shared.kit = outcome.kit
         row = self._told(job, smaller, outcome, lifter)
