@@ -25,8 +25,8 @@ def binding(bench: Bench, kit: Kit, members: Sequence[Member]) -> dict[Member, F
 
     Whatever is dropped besides only lets more kits in. So when many are dropped at once and no kit is better,
     none of them costs anything alone: one question for all of ``TOGETHER``, and one for the places. All else
-    says which kits survive their trips, or lets new parts in: dropped at once, the trips of many kits that
-    nobody asked about would have to be learnt (measured: one such question took as long as forty single ones).
+    bears on which kits survive their trips, or lets new parts in, and is asked about alone: dropped at once,
+    the trips of many kits that nobody asked about would have to be learnt.
     """
     sums = [member for member in members if member.name in TOGETHER and not step_of(bench.problem, member.name)]
     places = [m for m in members if m.name == BAYS or (m.name != COVERAGE and step_of(bench.problem, m.name))]
