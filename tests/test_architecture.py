@@ -92,7 +92,7 @@ def test_nothing_in_the_library_prints() -> None:
     """Only the commands talk to the terminal."""
     found = [
         f"{name_of(path)}, line {node.lineno}"
-        for path in MODULES if name_of(path) != "optimizer.cli"
+        for path in MODULES if name_of(path) not in ("optimizer.cli", "optimizer.cli_many")
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
         if isinstance(node, ast.Call) and ast.unparse(node.func) in ("print", "typer.echo", "sys.stdout.write")
     ]
