@@ -91,6 +91,7 @@ def choose(
     """Choose the best kit for BRIEF and prove it."""
     from optimizer.choosing.solve import Settings
     from optimizer.choosing.store import LevelStore
+    from optimizer.damp import damp_warning
     from optimizer.job import choose_kit, open_job, remarks
     from optimizer.kitfile import as_json as data_of
     from optimizer.kitfile import dumps
@@ -124,6 +125,9 @@ def choose(
     else:
         typer.echo("\n\n".join(part for part in (tell(result), why_not) if part))
         typer.echo(f"\nSeed {seed}; {_limit_words(seconds)}; {took:.1f} s.")
+    damp = damp_warning(job, result.kit) if result.kit is not None else None
+    if damp is not None:
+        typer.echo(f"Note: {damp}", err=True)
     if save is not None and result.kit is not None:
         save_kit(result, save)
         typer.echo(f"Saved {save}.", err=True)
