@@ -33,8 +33,6 @@ TANKS_AT_MOST = 3
 SAFETY_ROLES = ("co_alarm", "smoke_alarm", "extinguisher", "disconnect", "main_fuse", "fuse_box", "gas_alarm")
 NL = 1_000_000_000
 """Nanolitres in a litre."""
-PASSIVE_NIGHTS = 2
-"""How long ice keeps a box without power cold enough for food; common practice, no source."""
 COOKING_HOURS = {"boil": 1.5, "fry": 1.5, "grill": 1.5, "bake": 3.0, "slow_cook": 8.0}
 """Longest a meal may take on a cooker by what it does [h]; common practice, no source."""
 
@@ -142,11 +140,12 @@ def _cold_groups(context: Context) -> Iterator[Group]:
 def _cold_boxes(context: Context) -> Iterator[Option]:
     for part in context.catalog.parts["cold_box"]:
         assert isinstance(part, ColdBox)
-        warm = part.style == "passive" and context.brief.trip.nights > PASSIVE_NIGHTS
+        # A box without power keeps cold for some nights only, and how many there are may be open still.
+        kept = "ice_" if part.style == "passive" else ""
         amounts = {
-            "chilled_ml": 0 if warm else supply_down(part.chilled_l, 1000),
-            "frozen_ml": 0 if warm else supply_down(part.frozen_l, 1000),
-            f"{part.supply}_run_w": demand_up(part.peak_w),
+            f"{kept}chilled_ml": supply_down(part.chilled_l, 1000),
+            f"{kept}frozen_ml": supply_down(part.frozen_l, 1000),
+            f"{part.supply}_run_w": demand_up(max(part.peak_w, part.wh_day_25 / 24, part.wh_day_32 / 24)),
             "always_ac": int(part.supply == "ac" and part.wh_day_25 > 0),
             "dc_ways": int(part.supply == "dc" and part.wh_day_25 > 0),
         }

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from optimizer.problem.records import Kit, Problem
 from optimizer.rules.base import Lever, Limit, Variables
 
+ICE_NIGHTS = 2
+"""How long ice keeps a box without power cold enough for food; common practice, no source."""
+
 
 @dataclass(frozen=True)
 class ForTheNights:
@@ -52,14 +55,21 @@ class AtOnce:
     lever: Lever
 
     def add(self, variables: Variables) -> None:
-        """Room at least the need."""
+        """Room at least the need, that of boxes with ice only while the ice lasts."""
         need = variables.problem.need(self.need)
-        if need:
-            variables.demand(self.slug, need <= variables.total(self.held) + variables.give(self.slug))
+        if not need:
+            return
+        for nights, lasts in variables.nights().items():
+            held = variables.total(self.held) + variables.give(self.slug)
+            if nights <= ICE_NIGHTS:
+                held = held + variables.total(f"ice_{self.held}")
+            variables.demand(self.slug, need <= held, lasts)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Need against room."""
-        used, allowed = problem.need(self.need), kit.sum(problem, self.held) + problem.give(self.slug)
+        with_ice = kit.sum(problem, f"ice_{self.held}") if kit.nights <= ICE_NIGHTS else 0
+        used = problem.need(self.need)
+        allowed = kit.sum(problem, self.held) + with_ice + problem.give(self.slug)
         return (Limit(self.slug, self.slug, self.sentence, "L", 1000, used, allowed),)
 
 
