@@ -179,5 +179,9 @@ class SafetyKit:
         for name in wanted:
             option = kit.chosen(problem, name) if problem.has(name) else None
             filled += option is not None and kit.voltage <= option.get("bank_v_max")
-        wanted_items = len(wanted) + kit.sum(problem, "open_flame", "heater")
+        unfit = [
+            group.name for group, option in kit.options(problem)
+            if group.kind == "safety" and group.name not in wanted and kit.voltage > option.get("bank_v_max")
+        ]
+        wanted_items = len(wanted) + len(unfit) + kit.sum(problem, "open_flame", "heater")
         return (Limit(self.slug, self.slug, self.sentence, "items", 1, wanted_items, filled),)
