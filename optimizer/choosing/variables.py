@@ -210,7 +210,7 @@ class ModelVariables:
             ]
             if not count:
                 continue
-            paid = self.model.new_int_var(0, 200, f"bought beyond owned: {owned.part}")
+            paid = self.model.new_int_var(0, sum(n for _, n in count), f"bought beyond owned: {owned.part}")
             self.model.add(paid >= sum(n * literal for literal, n in count) - owned.count)
             price += owned.price_cents * paid
         return price
