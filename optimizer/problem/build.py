@@ -44,6 +44,7 @@ def build_problem(brief: Brief, catalog: Catalog, years: Sequence[WeatherYear], 
     owned = frozenset(owned.part for owned in preferences.owned)
     context = Context(brief, catalog, season, space, _columns(brief), owned)
     groups: list[Group] = power_groups(context) + living_groups(context) + list(own_groups(context))
+    _raise_clashes(brief, groups, file)
     goal = goal_of(preferences.goal)
     longest = preferences.goal == "longest"
     return Problem(
@@ -120,6 +121,19 @@ def raise_mismatches(brief: Brief, catalog: Catalog, file: str) -> None:
         if not catalog.parts[kind]:
             expected = f"a catalog with {kind}.csv, since every circuit is wired, fused and paid for"
             faults.append(Fault(file, 0, "catalogs", f"without any {kind}", expected, "Name 'generic' first."))
+    if faults:
+        raise FaultsFound(faults)
+
+
+def _raise_clashes(brief: Brief, groups: Sequence[Group], file: str) -> None:
+    """An own kind whose choice would be called as another's: neither could be told from the other."""
+    names = [group.name for group in groups]
+    clashing = {group.kind for group in groups if group.kind.startswith("own:") and names.count(group.name) > 1}
+    faults = [
+        Fault(file, 0, "preferences.own_kinds", f"'{kind.name}'", "a name that nothing else in a kit has",
+              f"Call it 'my_{kind.name}'.")
+        for kind in brief.preferences.own_kinds if f"own:{kind.name}" in clashing
+    ]  # fmt: skip
     if faults:
         raise FaultsFound(faults)
 
