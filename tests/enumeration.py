@@ -81,10 +81,21 @@ def random_kit(problem: Problem, rng: random.Random) -> Kit | None:
     for group in problem.of_kind("meal"):
         choices[f"cooker {choices[group.name]}"] = choices[group.name]
     for slot in (1, 2):
-        pair = {f"panels_{slot}", f"controller_{slot}"}
-        if len(pair & choices.keys()) == 1:
-            choices = {name: key for name, key in choices.items() if name not in pair}
+        _pair(problem, rng, choices, voltage, slot)
     return Kit(choices, voltage, rng.choice(problem.nights))
+
+
+def _pair(problem: Problem, rng: random.Random, choices: dict[str, str], voltage: int, slot: int) -> None:
+    """Give panels a controller, or a controller panels; where there are none, take both away."""
+    pair = [name for name in (f"panels_{slot}", f"controller_{slot}") if problem.has(name)]
+    missing = [name for name in pair if name not in choices]
+    if len(missing) != 1:
+        return
+    offer = [key for key in _offer(problem.group(missing[0]), voltage) if key is not None]
+    if offer and (slot == 1 or "panels_1" in choices):
+        choices[missing[0]] = rng.choice(offer)
+    else:
+        del choices[pair[1 - pair.index(missing[0])]]
 
 
 def search(problem: Problem, survives: Survives | None = None) -> Found:

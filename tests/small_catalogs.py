@@ -107,11 +107,12 @@ def _safety(rng: random.Random, names: list[str], gas: bool) -> list[Part]:
 def smaller(rng: random.Random, tables: Tables, catalog: Catalog) -> Catalog:
     """One part or one count less, a part that others stand in for as long as there is one."""
     limits, wishes = tables["limits"], tables["preferences"]
-    counts = [(limits, key) for key in ("panels", "parallel_batteries", "arrays") if limits[key] > 1]
+    counts = [(limits, key) for key in ("panels", "parallel_batteries") if limits[key] > 1]
+    counts += [(limits, "arrays")] if limits["arrays"] > 1 and rng.random() < 0.15 else []
     containers = [part for part in catalog.all_parts if getattr(part, "at_most", 1) > 1]
     spare, spared = crowded(catalog), [part.id for kind in _SPARED for part in catalog.parts[kind]]
     lists = [*tables["meals"], *wishes["voltages"][1:], *wishes["own_kinds"]]
-    if counts and rng.random() < 0.2:
+    if counts and rng.random() < 0.15:
         table, key = rng.choice(counts)
         table[key] -= 1
     elif containers and rng.random() < 0.2:
