@@ -50,12 +50,14 @@ class World:
         """What looking at every kit finds."""
         return first_survivor(self.problem, self.kits, self.trips.survives(coverage))
 
-    def choose(self, coverage: float, store: LevelStore | None = None, lean: bool = False) -> Outcome:
+    def choose(
+        self, coverage: float, store: LevelStore | None = None, lean: bool = False, how: Settings = GUARD
+    ) -> Outcome:
         """What choosing finds; ``lean`` leaves dominated options out first, as the command does."""
         problem = without_dominated(self.problem, order_of(self.problem)).problem if lean else self.problem
         allowed, cost = allowed_short(self.scene, coverage), partial(cost_of, problem.goal)
         lifter = Lifter(Effects(problem, self.scene), allowed, cost, store)
-        return choose(problem, [lifter], GUARD, lifter.known())
+        return choose(problem, [lifter], how, lifter.known())
 
 
 def made(brief: Brief, catalog: Catalog, scene: Scene | None = None) -> World:
