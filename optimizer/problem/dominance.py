@@ -27,8 +27,8 @@ LESS = re.compile(
     r"unwired|fault_ma|bank_draw_ma|dc_ways|fuel_l_per_wh|heat_loss_w_k|fan_w|cold_[ad]c_(25|32|cold)_w|flush_l_day"
 )
 MORE = re.compile(
-    r"usable_wh|stored_wh|charge_ma|discharge_w|roundtrip_permille|array_w|vmp_hot_mv|sun_\w+_wh|output_ma|"
-    r"array_v_mv|array_a_ma|efficiency_permille|tracking|alternator_wh_day|hookup_ma|continuous_w|peak_w|"
+    r"usable_wh|stored_wh|charge_ma|discharge_w|roundtrip_permille|array_w|vmp_hot_mv|sun_\w+_wh|"
+    r"array_v_mv|array_a_ma|efficiency_permille|tracking|alternator_wh_day|continuous_w|peak_w|"
     r"heat_w|hold_\w+|chilled_ml|frozen_ml|bank_v_max|rating_ma|charge_w|charge_efficiency|"
     r"discharge_efficiency|charges_cold|power_w|working_a|output_w|efficiency|bank_v|alternator_w|"
     r"feed_ma|ways|interrupt_ma|inverter_efficiency|converter_efficiency|fuel_l \w+|water_l|grey_l|toilet_visits"
