@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import random
 from collections import Counter
+from dataclasses import replace
 from functools import cache
 
 import pytest
-from enumeration import Found, combinations, search, turned
+from enumeration import Found, combinations, part_id_number, random_kit, search, signed, turned
+from sampled_worlds import sampled_job
 from small_worlds import MOST_KITS, small_problem, small_world
 
 from optimizer.check import check, goal_value
 from optimizer.choosing.choose import Outcome, choose, order_of
 from optimizer.choosing.solve import Settings
-from optimizer.problem.dominance import without_dominated
-from optimizer.problem.records import Problem
+from optimizer.problem.dominance import ALONE, LESS, MORE, without_dominated
+from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
 SEEDS = 200
@@ -63,6 +66,71 @@ def test_leaving_out_dominated_options_changes_nothing(first: int) -> None:
         problem, found = world(seed)
         smaller = without_dominated(problem, order_of(problem)).problem
         assert_same(problem, choose(smaller, settings=GUARD), found)
+
+
+def test_a_stand_in_leaves_as_much_room_everywhere_and_ranks_no_later() -> None:
+    """Swap an option that was left out for what stands in for it: no limit of any kit loses room, no rank is lost."""
+    swapped, names = 0, set[str]()
+    problems = [replace(sampled_job(number).problem, space=None) for number in range(8)]
+    problems += [small_problem(*small_world(seed)) for seed in range(40)]
+    for number, problem in enumerate(problems):
+        rng = random.Random(number)
+        drawn = [kit for kit in (random_kit(problem, rng) for _ in range(4)) if kit is not None]
+        stand_ins = sorted(without_dominated(problem, order_of(problem)).stand_ins.items())
+        for (group, lost), winner in rng.sample(stand_ins, min(len(stand_ins), 150)):
+            for kit in drawn:
+                if problem.group(group).option(lost).voltage not in (0, kit.voltage):
+                    continue
+                worse, better = (replace(kit, choices={**kit.choices, group: key}) for key in (lost, winner))
+                rooms = rooms_of(problem, better)
+                for name, room in rooms_of(problem, worse).items():
+                    assert rooms.get(name, room) >= room, (number, group, lost, winner, name)
+                    names.add(name)
+                assert rank_of(problem, better, group) <= rank_of(problem, worse, group)
+                swapped += 1
+    assert swapped > 500
+    assert len(names) > 40
+
+
+@pytest.mark.long
+def test_each_number_taken_for_better_leaves_as_much_room_everywhere() -> None:
+    """Push one number of one chosen option the way that counts as better there: no limit of any kit loses room."""
+    problems = [replace(sampled_job(number).problem, space=None) for number in range(4)]
+    problems += [small_problem(*small_world(seed)) for seed in range(30)]
+    pushed: set[str] = set()
+    for number, problem in enumerate(problems):
+        rng = random.Random(number)
+        drawn = [kit for kit in (random_kit(problem, rng) for _ in range(6)) if kit is not None]
+        for kit in drawn:
+            rooms = rooms_of(problem, kit)
+            for group, option in kit.options(problem):
+                for name, value in option.amounts.items():
+                    more, less = MORE.fullmatch(name), LESS.fullmatch(name)
+                    if group.kind in ALONE or not (more or less):
+                        continue
+                    better = {**option.amounts, name: 3 * value + 1 if more else value // 3}
+                    changed = replace(option, amounts=better)
+                    after = rooms_of(_with(problem, group, changed), Kit(kit.choices, kit.voltage, kit.nights))
+                    for limit, room in rooms.items():
+                        assert after.get(limit, room) >= room, (group.kind, name, limit)
+                    pushed.add(name)
+    assert len(pushed) > 60
+
+
+def _with(problem: Problem, group: Group, changed: Option) -> Problem:
+    options = tuple(changed if option.key == changed.key else option for option in group.options)
+    groups = (replace(one, options=options) if one.name == group.name else one for one in problem.groups)
+    return replace(problem, groups=tuple(groups))
+
+
+def rooms_of(problem: Problem, kit: Kit) -> dict[str, int]:
+    return {limit.name: limit.room for slug in problem.rules for limit in BY_SLUG[slug].holds(problem, kit)}
+
+
+def rank_of(problem: Problem, kit: Kit, group: str) -> tuple[int, ...]:
+    """Goal and tie-break; the part-id number too, but for twins, which are judged under the first one's name."""
+    goals = signed(problem, kit, problem.goal), signed(problem, kit, problem.tie_break)
+    return goals if problem.group(group).twin else (*goals, part_id_number(kit))
 
 
 @pytest.mark.long
