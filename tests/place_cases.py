@@ -7,20 +7,24 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import permutations, product
 
 from optimizer.packing.bays import Bay
-from optimizer.packing.shapes import Placed, Region
+from optimizer.packing.shapes import Placed
 from optimizer.problem.living import FUELS
 from optimizer.problem.records import Goal, Group, Kit, Option, Problem
+from optimizer.problem.roof_place import Lane
 from optimizer.problem.space import At, Ballast, BayPlace, RoofPlace, Space, Thing
 
+SIDES = ("front", "rear", "left", "right")
 TAGS = ("warm", "vented", "outside")
 RULES = (
     "payload", "front_axle", "rear_axle", "side_balance", "roof_area", "roof_plan", "roof_load", "overall_height",
     "parking_length", "bay_space", "bay_load",
 )  # fmt: skip
 Spot = tuple[int, int, int, int]
+Cells = dict[tuple[int, int], tuple[int, bool]]
 
 
 def tiny_problem(seed: int) -> Problem:
@@ -54,9 +58,10 @@ def _space(rng: random.Random) -> Space:
         for n in range(rng.randint(0, 2))
     )
     fan = (rng.randint(-1, 4), rng.randint(0, 3)) if rng.random() < 0.5 else None
+    size = (rng.randint(4, 6) + 2, rng.randint(3, 5) + 2)
     roof = RoofPlace(
-        Region(rng.randint(4, 6), rng.randint(3, 5), obstacles), rng.choice((0, 0, 1)), (1, 1), (8, 7),
-        rng.choice((At(), At(4, 5), At(-2, -2))), fan, 1,
+        size, 1, rng.choice((0, 0, 1)), rng.choice((At(), At(4, 5), At(-2, -2))),
+        obstacles=tuple(o.moved(1, 1) for o in obstacles), fan=fan, fan_side=1,
     )  # fmt: skip
     bays = tuple(
         BayPlace(
@@ -82,6 +87,38 @@ def _space(rng: random.Random) -> Space:
         roof, bays, (10, 10), 6, (rng.randint(2, 5), rng.randint(2, 5)), (lean, -lean), ballast,
         rng.choice((At(), At(12, 12))), may_split=rng.random() < 0.5,
     )  # fmt: skip
+
+
+def with_stepped_roof(problem: Problem, seed: int) -> Problem:
+    """The same world with a roof that curves away or is stepped, with lanes, and panels on wide brackets."""
+    rng = random.Random(1000 + seed)
+    assert problem.space is not None
+    roof = problem.space.roof
+    length, width = rng.randint(6, 9), rng.randint(5, 8)
+    step = rng.randint(3, length - 2)
+    second = rng.randint(step, length - 1)
+    parts = (
+        Placed("front", 0, rng.randint(0, 2), step, rng.randint(3, width)),
+        Placed("rear", second, rng.randint(0, 2), length - second, rng.randint(3, width)),
+    )
+    lanes = tuple(
+        Lane(f"lane {n}", rng.choice(SIDES), rng.randint(0, 3), 2 * roof.gap + rng.randint(1, 2))
+        for n in range(rng.choice((0, 1, 1, 2)))
+    )
+    fan = (rng.randint(-1, 4), rng.randint(-1, 3)) if rng.random() < 0.4 else None
+    roof = replace(
+        roof, size=(length, width), edge=rng.randint(0, 1), curve=rng.randint(0, 1), lanes=lanes,
+        parts=parts if rng.random() < 0.7 else (), obstacles=roof.obstacles[:1], fan=fan,
+    )  # fmt: skip
+
+    def wide(thing: Thing) -> Thing:
+        return replace(thing, clearance=rng.choice((0, 0, 1))) if thing.on_roof else thing
+
+    groups = tuple(
+        replace(g, options=tuple(replace(o, things=tuple(wide(t) for t in o.things)) for o in g.options))
+        for g in problem.groups if g.name != "panels_2"
+    )  # fmt: skip
+    return replace(problem, groups=groups, space=replace(problem.space, roof=roof))
 
 
 def _roof_group(rng: random.Random, space: Space, name: str, fan: str) -> Group:
@@ -151,33 +188,61 @@ def fits(problem: Problem, kit: Kit) -> bool:
 def roof_fits(problem: Problem, kit: Kit) -> bool:
     assert problem.space is not None
     roof = problem.space.roof
-    blocked = [(o.x, o.y, o.length, o.width) for o in roof.region.obstacles]
+    cells, margin = _flat_cells(roof), roof.part_edge
+    blocked = [(o.x, o.y, o.length, o.width) for o in roof.obstacles]
     sizes = []
     for group, option in kit.options(problem):
         for thing in option.things:
             if not thing.on_roof:
                 continue
+            air = thing.clearance
+            length, width = thing.length + 2 * air, thing.width + 2 * air
             if group.kind == "roof_fan" and roof.fan is not None:
-                x, y = roof.fan
-                if x < -1 or y < -1 or x + thing.length > 7 or y + thing.width > 6:
+                # told from the region's corner: the margin in from the front, margin and curve in from the left
+                spot = (roof.fan[0] + roof.edge - air, roof.fan[1] + roof.edge + roof.curve - air, length, width)
+                if not _on_flat(cells, spot, 0) or any(_near(spot, other, 0) for other in blocked):
                     return False
-                if any(_near((x, y, thing.length, thing.width), other, 0) for other in blocked):
-                    return False
-                blocked = [*blocked, (x, y, thing.length, thing.width)]
+                blocked = [*blocked, spot]
             else:
-                sizes += [(thing.length, thing.width)] * thing.count
-    return _lay(roof.region.length, roof.region.width, sizes, blocked, roof.gap)
+                sizes += [(length, width)] * thing.count
+    return _lay(roof.size, cells, margin, sizes, blocked, roof.gap)
 
 
-def _lay(length: int, width: int, sizes: Sequence[tuple[int, int]], there: list[Spot], gap: int) -> bool:
+def _flat_cells(roof: RoofPlace) -> Cells:
+    """Each flat square millimetre with the number of its flat part, and whether it lies in a lane."""
+    length, width = roof.size
+    parts = [(p.x, p.y, p.x + p.length, p.y + p.width) for p in roof.parts] or [(0, 0, length, width)]
+    found = {}
+    for x, y in product(range(length), range(roof.curve, width - roof.curve)):
+        from_side = {"front": x, "rear": length - 1 - x, "left": y, "right": width - 1 - y}
+        in_lane = any(lane.start <= from_side[lane.side] < lane.start + lane.width for lane in roof.lanes)
+        for number, (low_x, low_y, far_x, far_y) in enumerate(parts):
+            if low_x <= x < far_x and low_y <= y < far_y:
+                found[x, y] = (number, in_lane)
+    return found
+
+
+def _on_flat(cells: Cells, spot: Spot, margin: int) -> bool:
+    """Whether all under a thing is one flat part and no lane, and the part goes on for the margin around it."""
+    x, y, length, width = spot
+    under = [cells.get((x + i, y + j), (-1, True)) for i, j in product(range(length), range(width))]
+    if len(set(under)) > 1 or under[0][1]:
+        return False
+    around = product(range(x - margin, x + length + margin), range(y - margin, y + width + margin))
+    return all(cells.get(cell, (-1, True))[0] == under[0][0] for cell in around)
+
+
+def _lay(
+    size: tuple[int, int], cells: Cells, margin: int, sizes: Sequence[tuple[int, int]],
+    there: list[Spot], gap: int,
+) -> bool:  # fmt: skip
     if not sizes:
         return True
     for across, along in sorted(set(permutations(sizes[0]))):
-        for x, y in product(range(length - across + 1), range(width - along + 1)):
+        for x, y in product(range(size[0] - across + 1), range(size[1] - along + 1)):
             spot = (x, y, across, along)
-            if not any(_near(spot, other, gap) for other in there) and _lay(
-                length, width, sizes[1:], [*there, spot], gap
-            ):
+            clear = _on_flat(cells, spot, margin) and not any(_near(spot, other, gap) for other in there)
+            if clear and _lay(size, cells, margin, sizes[1:], [*there, spot], gap):
                 return True
     return False
 

@@ -12,6 +12,15 @@ from optimizer.brief.oddities import oddities
 from optimizer.brief.reading import brief_from_dict
 
 BAY = "[[vehicle.bays]]"
+BEFORE_OBSTACLES = "[[vehicle.roof.obstacles]]"
+ONE_FLAT = (
+    BEFORE_OBSTACLES,
+    f'[[vehicle.roof.flats]]\nname = "rear"\nx = 1000\nlength = 500\nwidth = 600\n\n{BEFORE_OBSTACLES}',
+)
+A_LANE = (
+    BEFORE_OBSTACLES,
+    f'[[vehicle.roof.lanes]]\nname = "aisle"\nside = "rear"\nstart = 850\nwidth = 300\n\n{BEFORE_OBSTACLES}',
+)
 ODD = [
     ([("season_to = \"10-15\"", "season_to = \"04-15\"")],
      "trip.season_from and trip.season_to are both '04-15': the season is a single day, so one departure a"
@@ -111,6 +120,14 @@ ODD = [
      "vehicle.roof.length is 5100 mm and vehicle.length 5000 mm: the roof is longer than the van."),
     ([("width = 1350", "width = 1350\nedge_margin = 675")],
      "vehicle.roof.edge_margin is 675 mm: nothing of the roof is left between the edges."),
+    ([("width = 1350", "width = 1350\nedge_margin = 75\ncurve = 600")],
+     "vehicle.roof.edge_margin is 75 mm and vehicle.roof.curve 600 mm: nothing of the roof is left between the edges."),
+    ([ONE_FLAT, ("width = 1350", "width = 1350\nedge_margin = 250")],
+     "vehicle.roof.edge_margin is 250 mm: nothing of the flat part 'rear' is left between its edges."),
+    ([("width = 1350", "width = 1350\nfan_x = 100\nfan_y = 300")],
+     "The roof fan's place (vehicle.roof.fan_x, fan_y) is on the obstacle 'aerial': none fits."),
+    ([A_LANE, ("width = 1350", "width = 1350\nfan_x = 951\nfan_y = 300")],
+     "The roof fan's place (vehicle.roof.fan_x, fan_y) is in the lane 'aisle': none fits."),
 ]  # fmt: skip
 
 # Just inside of what is odd: nothing is said.
@@ -137,6 +154,12 @@ PLAIN: list[list[tuple[str, str]]] = [
     [("x = 2900", "x = 4300\ntags = [\"rear_hang\"]")],
     [("length = 2500", "length = 5000")],
     [("width = 1350", "width = 1350\nedge_margin = 674")],
+    [("width = 1350", "width = 1350\nedge_margin = 74\ncurve = 600")],
+    [ONE_FLAT, ("width = 1350", "width = 1350\nedge_margin = 249")],
+    [("width = 1350", "width = 1350\nfan_x = 110\nfan_y = 300")],
+    [("width = 1350", "width = 1350\nfan_x = 100\nfan_y = 710")],
+    [A_LANE, ("width = 1350", "width = 1350\nfan_x = 950\nfan_y = 300")],
+    [A_LANE, ("width = 1350", "width = 1350\nfan_x = 1650\nfan_y = 300")],
 ]
 BODY = (
     "name = \"walls\"\narea = 8.5",

@@ -10,8 +10,10 @@ import pytest
 
 from optimizer.brief.reading import brief_from_dict
 from optimizer.brief.starter_values import SAMPLE
+from optimizer.drawings.model import Model
+from optimizer.drawings.roof import roof_plan
 from optimizer.drawings.sheet import LETTER, Sheet, wrapped
-from optimizer.drawings.views import Model, bay_plans, roof_plan, side_view
+from optimizer.drawings.views import bay_plans, side_view
 from optimizer.places.finding import placed
 from optimizer.problem.placing import space_of
 from optimizer.problem.records import Goal, Group, Kit, Option, Problem

@@ -10,6 +10,7 @@ from optimizer.book.facts import Facts
 from optimizer.book.look import inline
 from optimizer.drawings import draw_bays, draw_kit
 from optimizer.places.openings import openings
+from optimizer.places.things import frames
 from optimizer.showing import show
 
 _VIEWS = {
@@ -59,15 +60,12 @@ def _named(facts: Facts, thing: str) -> str:
 
 
 def _on_roof(facts: Facts) -> list[Block]:
-    assert facts.kit.places is not None
-    assert facts.job.problem.space is not None
-    margin = facts.job.problem.space.roof.margin
     rows: list[tuple[Cell, ...]] = [
         (
             _named(facts, thing.id), facts.num(thing.length, "mm"), facts.num(thing.width, "mm"),
-            facts.num(thing.x + margin[0], "mm"), facts.num(thing.y + margin[1], "mm"),
+            facts.num(thing.x, "mm"), facts.num(thing.y, "mm"),
         )
-        for thing in sorted(facts.kit.places.roof)
+        for thing in sorted(frames(facts.job.problem, facts.kit))
     ]  # fmt: skip
     head = ("on the roof", "fore and aft", "across", "from the front edge", "from the left edge")
     return [Table("Places on the roof", head, tuple(rows))] if rows else []

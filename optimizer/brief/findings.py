@@ -20,7 +20,8 @@ KeyPath = tuple[str | int, ...]
 LONGEST_VALUE = 60
 _SINGULAR = {
     "people": "person", "uses": "use", "meals": "meal", "bays": "bay", "seats": "seat", "surfaces": "surface",
-    "fittings": "fitting", "obstacles": "obstacle", "own": "own limit", "own_kinds": "own kind",
+    "fittings": "fitting", "obstacles": "obstacle", "flats": "flat part", "lanes": "lane",
+    "own": "own limit", "own_kinds": "own kind",
 }  # fmt: skip
 
 

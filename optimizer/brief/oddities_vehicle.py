@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from optimizer.brief.brief import Brief
+from optimizer.brief.vehicle import Roof
 from optimizer.units import show
 
 SMALLEST_BAY_SIDE = 100.0  # mm; hardly any part fits; common practice, no source
@@ -104,11 +105,31 @@ def _roof(brief: Brief) -> Iterator[str]:
             f"vehicle.roof.length is {show(roof.length, 'mm', brief.units)} and vehicle.length"
             f" {show(van.length, 'mm', brief.units)}: the roof is longer than the van."
         )
-    if 2 * roof.edge_margin >= min(roof.length, roof.width):
-        yield (
-            f"vehicle.roof.edge_margin is {show(roof.edge_margin, 'mm', brief.units)}: nothing of the roof"
-            " is left between the edges."
-        )
+    margin = f"vehicle.roof.edge_margin is {show(roof.edge_margin, 'mm', brief.units)}"
+    curve = f" and vehicle.roof.curve {show(roof.curve, 'mm', brief.units)}" if roof.curve else ""
+    if 2 * roof.edge_margin >= min(roof.length, roof.width - 2 * roof.curve):
+        yield f"{margin}{curve}: nothing of the roof is left between the edges."
+    for flat in roof.flats:
+        if 2 * roof.edge_margin >= min(flat.length, flat.width):
+            yield f"{margin}: nothing of the flat part '{flat.name}' is left between its edges."
+    yield from _fan_in_the_way(roof)
+
+
+def _fan_in_the_way(roof: Roof) -> Iterator[str]:
+    """A fan pinned where something stands or must stay free."""
+    if roof.fan_x is None or roof.fan_y is None:
+        return
+    end_x, end_y = roof.fan_x + roof.fan_length, roof.fan_y + roof.fan_length
+    for thing in roof.obstacles:
+        along = thing.x < end_x and roof.fan_x < thing.x + thing.length
+        if along and thing.y < end_y and roof.fan_y < thing.y + thing.width:
+            yield f"The roof fan's place (vehicle.roof.fan_x, fan_y) is on the obstacle '{thing.name}': none fits."
+    for lane in roof.lanes:
+        across = lane.side in ("front", "rear")
+        start, end, whole = (roof.fan_x, end_x, roof.length) if across else (roof.fan_y, end_y, roof.width)
+        low = lane.start if lane.side in ("front", "left") else whole - lane.start - lane.width
+        if low < end and start < low + lane.width:
+            yield f"The roof fan's place (vehicle.roof.fan_x, fan_y) is in the lane '{lane.name}': none fits."
 
 
 def _body(brief: Brief) -> Iterator[str]:

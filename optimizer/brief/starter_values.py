@@ -72,7 +72,11 @@ ASIDE: dict[str, Any] = {
     "uses": {"start_hour": 7},
     "supplies": {"gear_x": 2400, "food_x": 1500},
     "vehicle": {
-        "roof": {"fan_x": 900, "fan_y": 480},
+        "roof": {
+            "curve": 60, "fan_x": 900, "fan_y": 480,
+            "flats": {"name": "behind the step", "x": 800, "y": 0, "length": 1700, "width": 1350},
+            "lanes": {"name": "way to the fan", "side": "left", "start": 0, "width": 350},
+        },
         "bays": {"door_width": 600, "door_height": 350},
     },
     "limits": {

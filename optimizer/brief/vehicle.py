@@ -45,13 +45,39 @@ class Obstacle(Topic):
     width: Millimetres = Field(gt=0, le=2600, description="its width, across [mm]")
 
 
+class Flat(Topic):
+    """A flat part of a roof that is not one rectangle; nothing is laid across its edge."""
+
+    name: Name = Field(description="what to call it")
+    x: Millimetres = Field(ge=0, le=12000, description="from the roof's front edge to its front edge [mm]")
+    y: Millimetres = Field(default=0.0, ge=0, le=2600, description="from the roof's left edge to its left edge [mm]")
+    length: Millimetres = Field(gt=0, le=12000, description="its length, fore and aft [mm]")
+    width: Millimetres = Field(gt=0, le=2600, description="its width, across [mm]")
+
+
+class Lane(Topic):
+    """A strip over the whole roof that stays free of panels and fan, to walk on or to reach what is there."""
+
+    name: Name = Field(description="what it is for")
+    side: Literal["front", "rear", "left", "right"] = Field(
+        description="side of the roof it is measured from; along 'left' and 'right' it runs fore and aft,"
+        " along 'front' and 'rear' across"
+    )
+    start: Millimetres = Field(default=0.0, ge=0, le=12000, description="from that side to where it begins [mm]")
+    width: Millimetres = Field(gt=0, le=2600, description="how wide it is [mm]")
+
+
 class Roof(Topic):
-    """The flat part of the roof."""
+    """The flat part of the roof, or the rectangle around its flat parts."""
 
     length: Millimetres = Field(gt=0, le=12000, description="its length, fore and aft [mm]")
     width: Millimetres = Field(gt=0, le=2600, description="its width, across [mm]")
     edge_margin: Millimetres = Field(
-        default=30.0, ge=0, le=1000, description="kept free along each edge [mm]"
+        default=30.0, ge=0, le=1000, description="kept free along each edge, of every flat part [mm]"
+    )
+    curve: Millimetres = Field(
+        default=0.0, ge=0, le=1000,
+        description="strip along the left and right side where the roof falls away; the margin begins behind it [mm]",
     )
     gap: Millimetres = Field(default=20.0, ge=0, le=1000, description="between panels and things [mm]")
     load: Kilograms = Field(gt=0, le=1000, description="what the roof may carry while driving [kg]")
@@ -69,6 +95,10 @@ class Roof(Topic):
         default=None, ge=-4000, le=14000,
         description="the roof's front edge, aft from the front axle [mm]",
     )
+    flats: tuple[Flat, ...] = Field(
+        default=(), max_length=12, description="its flat parts, where it is not flat as a whole"
+    )
+    lanes: tuple[Lane, ...] = Field(default=(), max_length=12, description="strips kept free to walk and reach")
     obstacles: tuple[Obstacle, ...] = Field(default=(), max_length=40, description="what stands on it")
 
 

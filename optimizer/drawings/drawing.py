@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from optimizer.drawings.views import Model, bay_plan, bay_plans, roof_plan, side_view
+from optimizer.drawings.model import Model
+from optimizer.drawings.roof import roof_plan
+from optimizer.drawings.views import bay_plan, bay_plans, side_view
 from optimizer.problem.records import Kit
 
 if TYPE_CHECKING:

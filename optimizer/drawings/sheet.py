@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from html import escape
 
 INK, FAINT, BLUE, ORANGE, PAPER = "#1a1a1a", "#6b6b6b", "#0072B2", "#E69F00", "#ffffff"
+SHADE = "#e4e4e4"
 FONT = 13.0
 LINE = 17.0
 LETTER = 0.56
@@ -134,6 +135,8 @@ _PATTERNS = f"""<defs>
 <pattern id="box" width="8" height="8" patternUnits="userSpaceOnUse" patternTransform="rotate(-45)">
 <rect width="8" height="8" fill="#fdf3dc"/>
 <line x1="0" y1="0" x2="0" y2="8" stroke="{ORANGE}" stroke-width="1"/></pattern>
+<pattern id="lane" width="8" height="8" patternUnits="userSpaceOnUse">
+<rect width="8" height="8" fill="#ffffff"/><circle cx="4" cy="4" r="0.9" fill="{FAINT}"/></pattern>
 <marker id="arrow" markerWidth="9" markerHeight="9" refX="4.5" refY="8" orient="auto-start-reverse">
 <path d="M0 0L9 0L4.5 8z" transform="rotate(-90 4.5 4.5)" fill="{INK}"/></marker>
 </defs>"""

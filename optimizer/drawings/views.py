@@ -1,4 +1,4 @@
-"""The three views of a placed kit: roof from above, bays from above, van from its left side.
+"""Bays from above and the van from its left side.
 
 On the road: inside ``drawings``. Plans have the front of the van at the left, so its left side is below.
 """
@@ -6,125 +6,13 @@ On the road: inside ``drawings``. Plans have the front of the van at the left, s
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
-from optimizer.brief.vehicle import Vehicle
-from optimizer.drawings.sheet import FAINT, FONT, INK, LINE, Point, Sheet
+from optimizer.drawings.model import MARGIN, PAGE, Model, head
+from optimizer.drawings.sheet import FAINT, INK, LINE, Point, Sheet
 from optimizer.packing.bays import Stowed
-from optimizer.packing.shapes import Placed
-from optimizer.places.things import boxes_of, pinned_fan
+from optimizer.places.things import boxes_of, frames, pinned_fan
 from optimizer.places.weighing import weights
-from optimizer.problem.records import Kit, Problem
-from optimizer.problem.space import BayPlace, Placement, Space
-from optimizer.showing import System, show
-
-MARGIN = 62.0
-PAGE = 1080.0
-
-
-@dataclass(frozen=True)
-class Model:
-    """What a view looks at."""
-
-    title: str
-    vehicle: Vehicle
-    problem: Problem
-    kit: Kit
-    units: System
-    name_of: Callable[[str], str]
-    """The name of a part by its id."""
-
-    @property
-    def space(self) -> Space:
-        """The van's places."""
-        assert self.problem.space is not None
-        return self.problem.space
-
-    @property
-    def places(self) -> Placement:
-        """Where everything is."""
-        assert self.kit.places is not None
-        return self.kit.places
-
-    def mm(self, value: float) -> str:
-        """A length in the brief's units."""
-        return show(value, "mm", self.units)
-
-    def kg(self, grams: float) -> str:
-        """A mass in the brief's units."""
-        return show(grams / 1000, "kg", self.units)
-
-    def named(self, thing: str) -> str:
-        """The name of a single thing: its part's, and which of several."""
-        _, part, number = thing.rsplit("/", 2)
-        alike = sum(other.rsplit("/", 1)[0] == thing.rsplit("/", 1)[0] for other in self._all)
-        return self.name_of(part) + (f", no. {number}" if alike > 1 else "")
-
-    @property
-    def _all(self) -> list[str]:
-        return [p.id for p in self.places.roof] + [s.id for s in self.places.stowed]
-
-
-def _head(model: Model, view: str) -> Sheet:
-    sheet = Sheet(f"{model.title}: {view}", PAGE)
-    sheet.text((MARGIN, 34), model.title, 19, bold=True)
-    sheet.text((MARGIN, 54), view, FONT, fill=FAINT)
-    return sheet
-
-
-# -- roof -------------------------------------------------------------------------------------------
-
-
-def roof_plan(model: Model) -> str:
-    """The roof with everything on it, to scale, numbered, with a list of places."""
-    sheet, roof = _head(model, "Roof plan, front of the van at the left"), model.space.roof
-    length, width = roof.size
-    scale = min((PAGE - 2 * MARGIN - 40) / length, 470 / width)
-    left, top = MARGIN + 34, 104.0
-    whole = model.vehicle.roof
-    sheet.dimension((left, top - 14), (left + length * scale, top - 14), model.mm(whole.length))
-    sheet.dimension((left - 22, top + width * scale), (left - 22, top), model.mm(whole.width))
-    sheet.rect((left, top), (length * scale, width * scale), weight=2)
-
-    def onto(thing: Placed) -> tuple[Point, Point]:
-        x, y = thing.x + roof.margin[0], thing.y + roof.margin[1]
-        return (left + x * scale, top + (width - y - thing.width) * scale), (thing.length * scale, thing.width * scale)
-
-    inside = Placed("", 0, 0, roof.region.length, roof.region.width)
-    corner, size = onto(inside)
-    sheet.rect(corner, size, stroke=FAINT, dash="6 4", weight=1)
-    fan = pinned_fan(model.problem, model.kit)
-    fans = [fan] if fan is not None else []
-    loose_fans = [p for p in model.places.roof if p.id.startswith("roof_fan/")]
-    rows: list[tuple[str, str, Placed]] = []
-    panels = [p for p in model.places.roof if p not in loose_fans]
-    for number, panel in enumerate(sorted(panels, key=lambda p: (p.x, p.y)), 1):
-        rows.append((f"{number}", model.named(panel.id), panel))
-    rows += [("F", "roof fan and its opening", f) for f in (*fans, *loose_fans)]
-    rows += [(chr(ord("a") + n % 26), f"{o.id} (stands there)", o) for n, o in enumerate(roof.region.obstacles)]
-    for sign, _, thing in rows:
-        corner, size = onto(thing)
-        fill = "url(#blocked)" if sign.islower() else "#ffffff" if sign == "F" else "url(#panel)"
-        sheet.rect(corner, size, fill)
-        middle = (corner[0] + size[0] / 2, corner[1] + size[1] / 2)
-        if sign == "F":
-            sheet.circle(middle, min(size) * 0.42)
-        sheet.mark(middle, sign, min(size))
-    y = top + width * scale + 26
-    sheet.text((left, y), "left side of the van; dashed: the edge margin", fill=FAINT)
-    y += 28
-    for sign, name, thing in rows:
-        x, across = thing.x + roof.margin[0], thing.y + roof.margin[1]
-        sheet.text((left, y), sign, bold=True)
-        words = (
-            f"{name}: {model.mm(thing.length)} x {model.mm(thing.width)}, from the front edge {model.mm(x)},"
-            f" from the left edge {model.mm(across)}"
-        )
-        y = sheet.paragraph((left + 30, y), words, PAGE - left - 30 - MARGIN)
-    gap = f"At least {model.mm(roof.gap)} free between things. Measure again on the roof before drilling."
-    sheet.paragraph((left, y + 8), gap, PAGE - left - MARGIN, fill=FAINT)
-    return sheet.svg()
-
+from optimizer.problem.space import BayPlace
 
 # -- bays -------------------------------------------------------------------------------------------
 
@@ -133,7 +21,7 @@ PLAN = 410.0
 
 def bay_plans(model: Model) -> str:
     """Every bay from above with its boxes, to one scale, each numbered and listed beside it."""
-    sheet = _head(model, "Bays from above, front of the van at the left, the van's left side below")
+    sheet = head(model, "Bays from above, front of the van at the left, the van's left side below")
     scale = _bay_scale(model)
     top = 96.0
     if not model.space.bays:
@@ -201,7 +89,7 @@ def _box(sheet: Sheet, stowed: Stowed, air: int, sign: str, origin: Point, scale
 
 def side_view(model: Model) -> str:
     """The van from its left, with bays, roof, axles and what rests on them in each loading state."""
-    van, sheet = model.vehicle, _head(model, "Side view, front of the van at the left, with what rests on the axles")
+    van, sheet = model.vehicle, head(model, "Side view, front of the van at the left, with what rests on the axles")
     used = {s.bay for s in model.places.stowed}
     hang = max((p.hangs_out for p in model.space.bays if p.bay.name in used), default=0)
     over_roof = max((o.get("height_mm") for _, o in model.kit.options(model.problem)), default=0)
@@ -235,13 +123,12 @@ def _roof_side(sheet: Sheet, model: Model, at: Callable[[float, float], Point], 
     fan = pinned_fan(model.problem, model.kit)
     things = [
         (p, heights[p.id.rsplit("/", 2)[1]], "#ffffff" if p.id.startswith("roof_fan/") else "url(#panel)")
-        for p in model.places.roof
+        for p in frames(model.problem, model.kit)
     ]
     tall = next((t.height for g, o in model.kit.options(model.problem) if g.kind == "roof_fan" for t in o.things), 0)
-    things += [(fan, tall, "#ffffff")] if fan is not None else []
+    things += [(fan.moved(*roof.margin), tall, "#ffffff")] if fan is not None else []
     for thing, height, fill in things:
-        x = start + roof.margin[0] + thing.x
-        sheet.rect(at(x, van.height + height), (thing.length * scale, max(3.0, height * scale)), fill)
+        sheet.rect(at(start + thing.x, van.height + height), (thing.length * scale, max(3.0, height * scale)), fill)
 
 
 def _bays_side(sheet: Sheet, model: Model, at: Callable[[float, float], Point], scale: float) -> list[str]:
@@ -295,8 +182,8 @@ def _axle_table(sheet: Sheet, model: Model, legend: list[str], y: float) -> str:
     rows = [(w.state, model.kg(w.front), model.kg(w.rear), model.kg(w.difference))
             for w in weights(problem, model.kit)]  # fmt: skip
     rows.append(("allowed", allowed[0], allowed[1], allowed[2]))
-    for x, head in zip(columns, heads, strict=True):
-        sheet.text((x, y), head, bold=True)
+    for x, words in zip(columns, heads, strict=True):
+        sheet.text((x, y), words, bold=True)
     sheet.line((MARGIN, y + 6), (columns[-1] + 190, y + 6), FAINT)
     for number, row in enumerate(rows, 1):
         for x, cell in zip(columns, row, strict=True):

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from optimizer.packing.shapes import Region
 from optimizer.problem.placing import free_roof_cm2
 from optimizer.problem.records import Problem
 from optimizer.problem.space import BayPlace
@@ -41,10 +40,7 @@ def given(problem: Problem, gives: Mapping[str, int]) -> Problem:
 
 def _longer_roof(problem: Problem, more: int) -> Problem:
     assert problem.space is not None
-    roof = problem.space.roof
-    region = Region(max(0, roof.region.length + more), roof.region.width, roof.region.obstacles)
-    size = (max(0, roof.size[0] + more), roof.size[1])
-    space = replace(problem.space, roof=replace(roof, region=region, size=size))
+    space = replace(problem.space, roof=problem.space.roof.longer(more))
     needs = {**problem.needs, "roof_cm2": free_roof_cm2(space)}
     return replace(problem, space=space, needs=needs)
 

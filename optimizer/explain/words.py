@@ -129,7 +129,8 @@ def _height(job: Job) -> str:
 
 def _roof(job: Job) -> str:
     roof = job.brief.vehicle.roof
-    return f"a roof of {_say(job, roof.length, 'mm')} by {_say(job, roof.width, 'mm')} (vehicle.roof)"
+    parts = f" with {len(roof.flats)} flat parts" if roof.flats else ""
+    return f"a roof of {_say(job, roof.length, 'mm')} by {_say(job, roof.width, 'mm')}{parts} (vehicle.roof)"
 
 
 def _spare(job: Job) -> str:

@@ -72,15 +72,35 @@ def disjoint(rectangles: Iterable[Rectangle]) -> tuple[Rectangle, ...]:
     """
     solid = [r for r in rectangles if r[0] < r[2] and r[1] < r[3]]
     edges = sorted({edge for r in solid for edge in (r[0], r[2])})
+    return _joined([(left, right, _spans(solid, left, right)) for left, right in pairwise(edges)])
+
+
+def uncovered(length: int, width: int, rectangles: Iterable[Rectangle]) -> tuple[Rectangle, ...]:
+    """What of a length by a width the rectangles leave bare, as rectangles that do not overlap, in order."""
+    inside = [(max(0, x), max(0, y), min(length, fx), min(width, fy)) for x, y, fx, fy in rectangles]
+    solid = [r for r in inside if r[0] < r[2] and r[1] < r[3]]
+    edges = sorted({0, length} | {edge for r in solid for edge in (r[0], r[2])})
+    slabs = []
+    for left, right in pairwise(edges):
+        marks = [0, *(mark for span in _spans(solid, left, right) for mark in span), width]
+        slabs.append((left, right, [(a, b) for a, b in zip(marks[::2], marks[1::2], strict=True) if a < b]))
+    return _joined(slabs)
+
+
+def _spans(solid: Sequence[Rectangle], left: int, right: int) -> list[tuple[int, int]]:
+    return _merged([(r[1], r[3]) for r in solid if r[0] <= left and r[2] >= right])
+
+
+def _joined(slabs: Sequence[tuple[int, int, list[tuple[int, int]]]]) -> tuple[Rectangle, ...]:
+    """Slabs that follow each other, each with its spans along y, as few rectangles."""
     done: list[Rectangle] = []
     running: dict[tuple[int, int], int] = {}
-    for left, right in pairwise(edges):
-        spans = _merged([(r[1], r[3]) for r in solid if r[0] <= left and r[2] >= right])
+    for left, _, spans in slabs:
         ended = [span for span in running if span not in spans]
         done += [(running.pop(span), span[0], left, span[1]) for span in ended]
         for span in spans:
             running.setdefault(span, left)
-    done += [(start, span[0], edges[-1], span[1]) for span, start in running.items()]
+    done += [(start, span[0], slabs[-1][1], span[1]) for span, start in running.items()]
     return tuple(sorted(done))
 
 

@@ -54,6 +54,19 @@ class Placed:
     length: int
     width: int
 
+    def moved(self, x: int, y: int) -> Placed:
+        """The same further along and across by so much."""
+        return Placed(self.id, self.x + x, self.y + y, self.length, self.width)
+
+    def grown(self, by: int) -> Placed:
+        """The same with so much more on all four sides, or less where that is below zero."""
+        return Placed(self.id, self.x - by, self.y - by, self.length + 2 * by, self.width + 2 * by)
+
+    def within(self, other: Placed) -> bool:
+        """Whether it lies whole inside the other."""
+        along = other.x <= self.x and self.x + self.length <= other.x + other.length
+        return along and other.y <= self.y and self.y + self.width <= other.y + other.width
+
     def overlaps(self, other: Placed, gap: int = 0) -> bool:
         """Whether less than ``gap`` is free between the two, along both axes."""
         return (

@@ -34,7 +34,9 @@ class Part(BaseModel):
         description="where it may live: a bay with any one of these tags will do; none = needs no bay",
     )
     upright: bool = Field(default=False, description="must stand upright: height stays up")
-    clearance_mm: float = Field(default=0, ge=0, le=500, description="air kept free around it [mm]")
+    clearance_mm: float = Field(
+        default=0, ge=0, le=500, description="kept free around it: air, or what a panel's brackets take [mm]"
+    )
     opening: Opening = Field(default="", description="hole it needs")
     skill: Skill = Field(default="", description="skill it asks for")
     note: str = Field(default="", max_length=300, description="anything worth knowing")

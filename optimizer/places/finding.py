@@ -38,10 +38,10 @@ def lay_out(
 
 
 def fan_may_be(roof: RoofPlace, fan: Placed) -> bool:
-    """Whether a pinned fan is on the roof (its margins too) and on no obstacle."""
-    x, y = fan.x + roof.margin[0], fan.y + roof.margin[1]
-    inside = min(x, y) >= 0 and x + fan.length <= roof.size[0] and y + fan.width <= roof.size[1]
-    return inside and not any(fan.overlaps(obstacle) for obstacle in roof.region.obstacles)
+    """Whether a pinned fan is on a flat part (its margins too), on no obstacle and in no lane."""
+    there = fan.moved(*roof.margin)
+    on_flat = any(there.within(flat) for flat in roof.flats)
+    return on_flat and not any(there.overlaps(other) for other in (*roof.obstacles, *roof.kept_free))
 
 
 def sums_of(loads: Loads, kit: Kit, measures: tuple[Measure, ...] = MEASURES) -> tuple[Sum, ...]:

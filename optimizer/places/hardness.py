@@ -18,7 +18,7 @@ Relation = Callable[[Thing, Thing], bool]
 @cache
 def rectangle_as_hard(hard: Thing, easy: Thing) -> bool:
     """Whether the first covers the second on the roof, one of them turned if need be."""
-    one, other = sorted((hard.length, hard.width)), sorted((easy.length, easy.width))
+    one, other = sorted(hard.laid), sorted(easy.laid)
     return one[0] >= other[0] and one[1] >= other[1]
 
 

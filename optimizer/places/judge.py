@@ -13,16 +13,16 @@ from collections.abc import Callable, Sequence
 
 from optimizer.choosing.walls import NONE, Wall
 from optimizer.packing.bays import Box
-from optimizer.packing.shapes import IMPOSSIBLE, Item, NoPacking, Placed
+from optimizer.packing.shapes import IMPOSSIBLE, Item, NoPacking
 from optimizer.packing.stowing import Sum, stow
 from optimizer.places.finding import lay_out, place
 from optimizer.places.hardness import Relation, as_hard, box_as_hard, rectangle_as_hard
 from optimizer.places.loads import MEASURES, Loads, Measure
 from optimizer.places.things import (
-    FAN,
     bay_things,
     bays_of,
     box_of,
+    fan_of,
     items_of,
     named,
     pinned_fan,
@@ -86,15 +86,10 @@ class Places:
 
     def _roof_fails(self, chosen: Sequence[Chosen]) -> bool:
         items = tuple(
-            Item(name, thing.length, thing.width)
+            Item(name, *thing.laid)
             for group, option in chosen for name, thing in named(group, roof_things(self.space, group, option))
         )  # fmt: skip
-        return lay_out(self.space.roof, items, self._fan(chosen), EFFORT) is IMPOSSIBLE
-
-    def _fan(self, chosen: Sequence[Chosen]) -> Placed | None:
-        pin = self.space.roof.fan
-        sides = [max(t.length, t.width) for g, o in chosen if g.kind == FAN for t in o.things if t.on_roof]
-        return Placed("roof_fan", *pin, sides[0], sides[0]) if pin is not None and sides else None
+        return lay_out(self.space.roof, items, fan_of(self.space, chosen), EFFORT) is IMPOSSIBLE
 
     def _roof_walls(self, chosen: list[Chosen]) -> list[Wall]:
         """Culprits shrunk; of one culprit, all options that fail like it are looked for by laying them out."""

@@ -37,14 +37,13 @@ def usable_bays(problem: Problem) -> tuple[BayPlace, ...]:
 def pinned_fan(problem: Problem, kit: Kit) -> Placed | None:
     """The fan where the brief wants it, in the region's coordinates."""
     space = problem.space
-    if space is None or space.roof.fan is None:
-        return None
-    sides = [
-        max(thing.length, thing.width)
-        for group, option in kit.options(problem) if group.kind == FAN
-        for thing in option.things if thing.on_roof
-    ]  # fmt: skip
-    return Placed("roof_fan", *space.roof.fan, sides[0], sides[0]) if sides else None
+    return fan_of(space, kit.options(problem)) if space is not None else None
+
+
+def fan_of(space: Space, chosen: Iterable[tuple[Group, Option]]) -> Placed | None:
+    """The pinned fan among what is chosen."""
+    fans = [thing for group, option in chosen if group.kind == FAN for thing in option.things if thing.on_roof]
+    return space.roof.fan_at(max(fans[0].length, fans[0].width), fans[0].clearance) if fans else None
 
 
 def named(group: Group, things: Iterable[Thing]) -> Iterator[tuple[str, Thing]]:
@@ -58,10 +57,22 @@ def items_of(problem: Problem, kit: Kit) -> tuple[Item, ...]:
     """The rectangles that a kit lays on the roof."""
     assert problem.space is not None
     return tuple(
-        Item(name, thing.length, thing.width)
+        Item(name, *thing.laid)
         for group, option in kit.options(problem)
         for name, thing in named(group, roof_things(problem.space, group, option))
     )
+
+
+def frames(problem: Problem, kit: Kit) -> tuple[Placed, ...]:
+    """What a placed kit lays on the roof, without the room kept free around it, from the roof's own corner."""
+    assert problem.space is not None
+    assert kit.places is not None
+    around = {
+        name: thing.clearance
+        for group, option in kit.options(problem)
+        for name, thing in named(group, roof_things(problem.space, group, option))
+    }
+    return tuple(p.moved(*problem.space.roof.margin).grown(-around.get(p.id, 0)) for p in kit.places.roof)
 
 
 def boxes_of(problem: Problem, kit: Kit) -> tuple[Box, ...]:

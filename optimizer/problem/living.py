@@ -258,7 +258,7 @@ def _fans(context: Context) -> Iterator[Option]:
             "dc_run_w": demand_up(part.draw_w),
             "roof_g": demand_up(part.mass_kg, 1000),
             "height_mm": demand_up(part.height_mm),
-            "area_cm2": fan_taken_cm2(context.space, side),
+            "area_cm2": fan_taken_cm2(context.space, side, part.clearance_mm),
             "dc_ways": int(part.draw_w > 0),
         }
         yield context.option(

@@ -9,14 +9,15 @@ from math import ceil, floor
 
 from optimizer.brief.brief import Brief
 from optimizer.brief.vehicle import Bay as BayOfBrief
-from optimizer.brief.vehicle import Roof, Vehicle
+from optimizer.brief.vehicle import Flat, Obstacle, Roof, Vehicle
 from optimizer.packing.bays import Bay
 from optimizer.packing.grid import snap_region
 from optimizer.packing.shapes import Placed, Region
 from optimizer.parts.records import FuelTank, GreyContainer, OwnPart, Part, SolarPanel, WaterContainer
 from optimizer.physics.fuel import FUEL_DENSITY_KG_L
 from optimizer.physics.water import WATER_KG_L
-from optimizer.problem.space import NOWHERE, At, Ballast, BayPlace, RoofPlace, Space, Thing
+from optimizer.problem.roof_place import At, Lane, RoofPlace
+from optimizer.problem.space import Ballast, BayPlace, Space, Thing
 from optimizer.units import MASS_SCALE, demand_up, supply_down
 
 SEAT_FROM_MIDDLE = 0.25
@@ -53,24 +54,29 @@ def _at(x: float | None, y: float) -> At:
 
 
 def _roof(roof: Roof) -> RoofPlace:
-    margin = demand_up(roof.edge_margin)
-    length, width = (max(0, supply_down(side - 2 * roof.edge_margin)) for side in (roof.length, roof.width))
-    obstacles = tuple(
-        _outward(o.name, (o.x, o.y, o.x + o.length, o.y + o.width), roof.edge_margin) for o in roof.obstacles
-    )
+    edge, curve = demand_up(roof.edge_margin), demand_up(roof.curve)
     fan = None
     if roof.fan_x is not None and roof.fan_y is not None:
-        fan = (floor(roof.fan_x - roof.edge_margin), floor(roof.fan_y - roof.edge_margin))
+        fan = (floor(roof.fan_x) - edge, floor(roof.fan_y) - edge - curve)
     middle = None if roof.x is None else roof.x + roof.length / 2
     return RoofPlace(
-        Region(length, width, obstacles), demand_up(roof.gap), (margin, margin),
-        (supply_down(roof.length), supply_down(roof.width)), _at(middle, 0.0), fan, demand_up(roof.fan_length),
+        (supply_down(roof.length), supply_down(roof.width)), edge, demand_up(roof.gap), _at(middle, 0.0), curve,
+        tuple(_inward(part) for part in roof.flats), tuple(_outward(thing) for thing in roof.obstacles),
+        tuple(Lane(lane.name, lane.side, floor(lane.start), ceil(lane.start + lane.width) - floor(lane.start))
+              for lane in roof.lanes),
+        fan, demand_up(roof.fan_length),
     )  # fmt: skip
 
 
-def _outward(name: str, edges: tuple[float, float, float, float], margin: float) -> Placed:
-    x, y, far_x, far_y = edges[0] - margin, edges[1] - margin, edges[2] - margin, edges[3] - margin
-    return Placed(name, floor(x), floor(y), ceil(far_x) - floor(x), ceil(far_y) - floor(y))
+def _outward(thing: Obstacle) -> Placed:
+    x, y = floor(thing.x), floor(thing.y)
+    return Placed(thing.name, x, y, ceil(thing.x + thing.length) - x, ceil(thing.y + thing.width) - y)
+
+
+def _inward(part: Flat) -> Placed:
+    x, y = ceil(part.x), ceil(part.y)
+    far_x, far_y = floor(part.x + part.length), floor(part.y + part.width)
+    return Placed(part.name, x, y, max(0, far_x - x), max(0, far_y - y))
 
 
 def _bay(vehicle: Vehicle, bay: BayOfBrief) -> BayPlace:
@@ -113,18 +119,18 @@ def free_roof_cm2(space: Space) -> int:
     return -(-snap_region(space.roof.region, space.roof.gap, 1).free_area // 100)
 
 
-def roof_taken_cm2(space: Space, length: float, width: float) -> int:
-    """What one thing takes of that area [cm2], rounded down."""
-    gap = space.roof.gap
+def roof_taken_cm2(space: Space, length: float, width: float, clearance: float = 0.0) -> int:
+    """What one thing with the room kept free around it takes of that area [cm2], rounded down."""
+    gap = space.roof.gap + 2 * demand_up(clearance)
     return (demand_up(length) + gap) * (demand_up(width) + gap) // 100
 
 
-def fan_taken_cm2(space: Space, side: int) -> int:
+def fan_taken_cm2(space: Space, side: int, clearance: float) -> int:
     """What a fan takes of that area: its own, or where it is pinned whatever of it is still free [cm2]."""
     roof = space.roof
-    if roof.fan is None:
-        return roof_taken_cm2(space, side, side)
-    pinned = Placed("fan", *roof.fan, side, side)
+    pinned = roof.fan_at(side, demand_up(clearance))
+    if pinned is None:
+        return roof_taken_cm2(space, side, side, clearance)
     with_fan = Region(roof.region.length, roof.region.width, (*roof.region.obstacles, pinned))
     return (snap_region(roof.region, roof.gap, 1).free_area - snap_region(with_fan, roof.gap, 1).free_area) // 100
 
@@ -163,4 +169,4 @@ def _contents(part: Part | OwnPart) -> tuple[int, str]:
     return 0, ""
 
 
-__all__ = ["NOWHERE", "fan_taken_cm2", "free_roof_cm2", "roof_taken_cm2", "space_of", "thing_of"]
+__all__ = ["fan_taken_cm2", "free_roof_cm2", "roof_taken_cm2", "space_of", "thing_of"]

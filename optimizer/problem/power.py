@@ -146,7 +146,7 @@ def _string(context: Context, panel: SolarPanel, series: int, parallel: int) -> 
         "voc_cold_mv": demand_up(series * float(coldest_v), 1000),
         "vmp_hot_mv": supply_down(series * season.vmp_hot(panel), 1000),
         "isc_ma": demand_up(CURRENT_FACTOR * parallel * panel.isc_a, 1000),
-        "area_cm2": count * roof_taken_cm2(context.space, panel.length_mm, panel.width_mm),
+        "area_cm2": count * roof_taken_cm2(context.space, panel.length_mm, panel.width_mm, panel.clearance_mm),
         "roof_g": count * demand_up(panel.mass_kg + panel.bracket_mass_kg, 1000),
         "height_mm": demand_up(panel.height_mm),
         "panels": count,

@@ -4,8 +4,9 @@ On the road: inside ``problem``, made by ``problem.placing``, read by ``rules`` 
 lengths are whole millimetres and all masses whole grams, rounded against the kit: things up, room down, and
 a position that is not a whole millimetre is kept as the two around it, of which the worse counts.
 
-Each thing counts at the middle of its place: a bay's, or the roof's. What has no place that is known (a
-person without a seat, gear, insulation) counts in full on both axles, whichever it really rests on.
+Each thing counts at the middle of its place: a bay's, or the roof's (``problem.roof_place``). What has no
+place that is known (a person without a seat, gear, insulation) counts in full on both axles, whichever it
+really rests on.
 """
 
 from __future__ import annotations
@@ -13,7 +14,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer.packing.bays import Bay, Stowed
-from optimizer.packing.shapes import Placed, Region
+from optimizer.packing.shapes import Placed
+from optimizer.problem.roof_place import At, RoofPlace
+
+__all__ = ["NOWHERE", "STATES", "At", "Ballast", "BayPlace", "Placement", "RoofPlace", "Space", "Thing"]
 
 STATES = ("departure", "driver alone", "return")
 """How the van is loaded: all full and all in; nobody but the driver and all tanks empty; on the way back."""
@@ -47,19 +51,14 @@ class Thing:
         return self.mass + (self.contents if full and self.filling else 0)
 
     @property
+    def laid(self) -> tuple[int, int]:
+        """Length and width of what it takes on the roof: its own, and what is kept free around it."""
+        return self.length + 2 * self.clearance, self.width + 2 * self.clearance
+
+    @property
     def heaviest(self) -> int:
         """Mass of one in the state in which it is heaviest [g]."""
         return self.mass + self.contents
-
-
-@dataclass(frozen=True)
-class At:
-    """A position: ``x`` aft of the front axle, or unknown; ``y`` right of the middle; each from low to high."""
-
-    x_low: int | None = None
-    x_high: int | None = None
-    y_low: int = 0
-    y_high: int = 0
 
 
 NOWHERE = At()
@@ -85,23 +84,6 @@ class BayPlace:
     floor: int
     """Above the ground."""
     hangs_out: int = 0
-
-
-@dataclass(frozen=True)
-class RoofPlace:
-    """The roof inside its margins. The region's origin is the corner of the margins."""
-
-    region: Region
-    gap: int
-    margin: tuple[int, int]
-    """Of the roof's own corner: what to add to a place on the region to get one on the roof."""
-    size: tuple[int, int]
-    """Of the whole roof."""
-    at: At
-    fan: tuple[int, int] | None = None
-    """Where the fan's corner must be on the region; it may lie in the margins."""
-    fan_side: int = 0
-    """Side of the fan's opening."""
 
 
 @dataclass(frozen=True)
