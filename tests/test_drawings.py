@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 from typing import Any
 from xml.etree import ElementTree
@@ -12,7 +13,7 @@ from optimizer.brief.reading import brief_from_dict
 from optimizer.brief.starter_values import SAMPLE
 from optimizer.drawings.model import Model
 from optimizer.drawings.roof import roof_plan
-from optimizer.drawings.sheet import LETTER, Sheet, wrapped
+from optimizer.drawings.sheet import LETTER, SHADE, Sheet, wrapped
 from optimizer.drawings.views import bay_plans, side_view
 from optimizer.places.finding import placed
 from optimizer.problem.placing import space_of
@@ -22,17 +23,30 @@ from tests.place_cases import RULES
 
 SVG = "{http://www.w3.org/2000/svg}"
 VIEWS = {"roof": roof_plan, "bays": bay_plans, "side": side_view}
+EVEN: dict[str, Any] = SAMPLE["vehicle"]["roof"]
+UNEVEN = EVEN | {
+    "length": 3200, "width": 1500, "curve": 60, "fan_x": 2100, "fan_y": 900,
+    "flats": [
+        {"name": "over the cab", "x": 0, "length": 800, "width": 1500},
+        {"name": "behind the step", "x": 1000, "length": 2200, "width": 1500},
+    ],
+    "lanes": [{"name": "way to the fan", "side": "left", "start": 60, "width": 330},
+              {"name": "step up", "side": "front", "start": 1000, "width": 250}],
+    "obstacles": [{"name": "aerial", "x": 40, "y": 640, "length": 70, "width": 70},
+                  {"name": "hatch", "x": 2650, "y": 600, "length": 400, "width": 700}],
+}  # fmt: skip
 
 
-def model(units: str) -> Model:
+def model(units: str, roof: dict[str, Any] = EVEN, brackets: int = 0) -> Model:
     """The starter's van with a bank, cans, a heater, a fan and two panels."""
-    brief = brief_from_dict(SAMPLE | {"units": units})
+    brief = brief_from_dict(SAMPLE | {"units": units, "vehicle": SAMPLE["vehicle"] | {"roof": roof}})
     things = (
         Thing("pack", 2, 330, 173, 220, 11_000, tags=("warm",), clearance=10),
         Thing("can", 4, 350, 230, 380, 1200, 20_000, "supply", ("warm",), upright=True),
         Thing("heater", 1, 340, 145, 150, 7000, tags=("vented",), clearance=50, opening="floor"),
     )
-    flat = (Thing("panel", 2, 1200, 540, 35, 9000, tags=("roof",), on_roof=True),)
+    size = (1200, 540) if roof is EVEN else (660, 400)
+    flat = (Thing("panel", 2, *size, 35, 9000, tags=("roof",), on_roof=True, clearance=brackets),)
     fan = (Thing("fan", 1, 400, 400, 120, 4000, tags=("roof",), on_roof=True),)
     groups = tuple(
         Group(name, kind, (Option(name, (), mass_g=sum(t.count * t.mass for t in some), amounts=amounts,
@@ -70,9 +84,10 @@ def texts(root: ElementTree.Element) -> list[tuple[float, float, float, float, s
 
 @pytest.mark.parametrize("view", sorted(VIEWS))
 @pytest.mark.parametrize("units", ["metric", "us"])
-def test_nothing_is_cut_off_and_no_words_lie_on_others(view: str, units: str) -> None:
+@pytest.mark.parametrize("roof", [EVEN, UNEVEN], ids=["even", "uneven"])
+def test_nothing_is_cut_off_and_no_words_lie_on_others(view: str, units: str, roof: dict[str, Any]) -> None:
     """Every text is on the sheet, and no two texts overlap."""
-    root = ElementTree.fromstring(VIEWS[view](model(units)))
+    root = ElementTree.fromstring(VIEWS[view](model(units, roof)))
     width, height = float(root.get("width", "0")), float(root.get("height", "0"))
     boxes = texts(root)
     assert boxes
@@ -125,6 +140,49 @@ def test_plans_are_to_scale_and_list_every_thing() -> None:
     assert bays.count("Invented heater") == 1
 
 
+def test_an_uneven_roof_is_drawn_with_its_parts_lanes_and_brackets() -> None:
+    """Two flat parts on grey, dotted lanes, a hatch, and panels drawn without the room their brackets take."""
+    seen = model("metric", UNEVEN, brackets=15)
+    root = ElementTree.fromstring(roof_plan(seen))
+    rects = [e for e in root if e.tag == f"{SVG}rect"]
+    outline = next(e for e in rects if e.get("stroke-width") == "2")
+    scale = float(outline.get("width", "0")) / 3200
+    assert outline.get("fill") == SHADE
+    lanes = [e for e in rects if e.get("fill") == "url(#lane)"]
+    assert sorted(float(e.get("width", "0")) / scale for e in lanes) == pytest.approx([250, 3200], abs=1)
+    parts = [e for e in rects if e.get("fill") == "#ffffff" and e.get("stroke-width") == "1"]
+    assert [float(e.get("width", "0")) / scale for e in parts] == pytest.approx([800, 2200], abs=1)
+    assert [float(e.get("height", "0")) / scale for e in parts] == pytest.approx([1500 - 2 * 60] * 2, abs=1)
+    panels = [e for e in rects if e.get("fill") == "url(#panel)"]
+    rooms = sorted((p for p in seen.places.roof if not p.id.startswith("roof_fan/")), key=lambda p: (p.x, p.y))
+    for panel, room in zip(panels, rooms, strict=True):
+        assert float(panel.get("width", "0")) / scale == pytest.approx(room.length - 30, abs=1)
+    words = " ".join(t.text or "" for t in root.iter(f"{SVG}text"))
+    for name in ("over the cab (flat part)", "step up (kept free)", "hatch (stands there)", "grey: not flat"):
+        assert name in words
+
+
+def test_letters_in_the_side_view_lie_on_no_outline() -> None:
+    """Bays that lie behind each other keep their letters apart and off each other's outlines."""
+    bays = [dict(bay) for bay in SAMPLE["vehicle"]["bays"]]
+    bays[1] |= {"x": bays[0]["x"] - 15, "z": bays[0]["z"], "height": bays[0]["height"] + 30}
+    vehicle = SAMPLE["vehicle"] | {"bays": bays}
+    seen = model("metric")
+    moved = replace(
+        seen, vehicle=brief_from_dict(SAMPLE | {"vehicle": vehicle}).vehicle,
+        problem=replace(seen.problem, space=space_of(brief_from_dict(SAMPLE | {"vehicle": vehicle}))),
+    )  # fmt: skip
+    root = ElementTree.fromstring(side_view(moved))
+    bodies = [e for e in root if e.tag == f"{SVG}rect" and e.get("fill") == "none" and e.get("stroke") != "none"]
+    letters = [t for t in root.iter(f"{SVG}text") if t.text in ("A", "B", "C", "D")]
+    assert len(letters) == 4
+    for letter in letters:
+        x = float(letter.get("x", "0"))
+        for body in bodies:
+            left = float(body.get("x", "0"))
+            assert min(abs(x - left), abs(x - left - float(body.get("width", "0")))) > 6, letter.text
+
+
 def test_the_side_view_tells_the_axle_loads() -> None:
     """What rests on each axle stands beside what is allowed, in the brief's units."""
     metric = side_view(model("metric"))
@@ -144,6 +202,8 @@ def test_the_same_kit_is_drawn_the_same() -> None:
 def test_words_are_wrapped_and_escaped() -> None:
     """Long words keep to a width, and signs that mean something to SVG are written out."""
     assert wrapped("one two three", 8 * 13 * LETTER) == ["one two", "three"]
+    assert wrapped("from left 1 ft 6 1/2 in", 8 * 13 * LETTER) == ["from", "left", "1\u00a0ft\u00a06\u00a01/2\u00a0in"]
+    assert wrapped("high 12 mm or so", 8 * 13 * LETTER) == ["high", "12\u00a0mm or", "so"]
     sheet = Sheet("a < b", 100)
     sheet.text((0, 10), "5 < 6 & 7")
     assert "5 &lt; 6 &amp; 7" in sheet.svg()

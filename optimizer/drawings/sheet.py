@@ -7,6 +7,7 @@ colours apart lose nothing. The two colours are from M. Okabe and K. Ito, Color 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from html import escape
 
@@ -113,11 +114,14 @@ class Sheet:
         self.height = max(self.height, y)
 
 
+_UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|ft|kg|lb)\b)|(?<=\d) (?=\d+/\d)|(?<=\d ft) (?=\d)|(?<=\d\u00a0ft) (?=\d)")
+
+
 def wrapped(words: str, width: float, size: float = FONT) -> list[str]:
-    """Words cut into lines that fit a width."""
+    """Words cut into lines that fit a width; a number stays with its unit."""
     most = max(8, int(width / (size * LETTER)))
     lines = [""]
-    for word in words.split():
+    for word in _UNIT.sub("\u00a0", words).split(" "):
         longer = f"{lines[-1]} {word}".strip()
         if len(longer) > most and lines[-1]:
             lines.append(word)
@@ -136,7 +140,7 @@ _PATTERNS = f"""<defs>
 <rect width="8" height="8" fill="#fdf3dc"/>
 <line x1="0" y1="0" x2="0" y2="8" stroke="{ORANGE}" stroke-width="1"/></pattern>
 <pattern id="lane" width="8" height="8" patternUnits="userSpaceOnUse">
-<rect width="8" height="8" fill="#ffffff"/><circle cx="4" cy="4" r="0.9" fill="{FAINT}"/></pattern>
+<circle cx="4" cy="4" r="0.9" fill="{FAINT}"/></pattern>
 <marker id="arrow" markerWidth="9" markerHeight="9" refX="4.5" refY="8" orient="auto-start-reverse">
 <path d="M0 0L9 0L4.5 8z" transform="rotate(-90 4.5 4.5)" fill="{INK}"/></marker>
 </defs>"""

@@ -21,7 +21,8 @@ PLAN = 410.0
 
 def bay_plans(model: Model) -> str:
     """Every bay from above with its boxes, to one scale, each numbered and listed beside it."""
-    sheet = head(model, "Bays from above, front of the van at the left, the van's left side below")
+    words = "Bays from above, front of the van at the left, the van's left side below; dashed: air kept free"
+    sheet = head(model, words)
     scale = _bay_scale(model)
     top = 96.0
     if not model.space.bays:
@@ -134,22 +135,43 @@ def _roof_side(sheet: Sheet, model: Model, at: Callable[[float, float], Point], 
 def _bays_side(sheet: Sheet, model: Model, at: Callable[[float, float], Point], scale: float) -> list[str]:
     """Bays as outlines with letters that keep clear of each other; gives back the list of letters."""
     boxes = {box.id: box.mass for box in boxes_of(model.problem, model.kit)}
-    taken: list[Point] = []
-    legend = []
-    for number, place in enumerate(model.space.bays):
-        bay, sign = place.bay, chr(ord("A") + number % 26)
-        x = model.vehicle.bays[number].x - bay.length / 2
-        corner, size = at(x, place.floor + bay.height), (bay.length * scale, bay.height * scale)
+    outlines = [
+        (at(told.x - place.bay.length / 2, place.floor + place.bay.height),
+         (place.bay.length * scale, place.bay.height * scale))
+        for place, told in zip(model.space.bays, model.vehicle.bays, strict=True)
+    ]  # fmt: skip
+    for place, (corner, size) in zip(model.space.bays, outlines, strict=True):
         right = (place.at.y_low + place.at.y_high) > 0
         sheet.rect(corner, size, stroke=INK if not right else FAINT, dash="5 3" if right else "")
-        spot = (corner[0] + 10, corner[1] + 12)
-        while any(abs(spot[0] - x0) < 17 and abs(spot[1] - y0) < 15 for x0, y0 in taken):
-            spot = (spot[0] + 17, spot[1])
+    taken: list[Point] = []
+    legend = []
+    for number, (place, outline) in enumerate(zip(model.space.bays, outlines, strict=True)):
+        bay, sign = place.bay, chr(ord("A") + number % 26)
+        spot = _free_spot(outline, outlines, taken)
         taken.append(spot)
         sheet.mark(spot, sign, 16)
         load = sum(boxes[s.id] for s in model.places.stowed if s.bay == bay.name)
         legend.append(f"{sign}: {bay.name}, {model.kg(load)} of {model.kg(bay.load)}")
     return legend
+
+
+def _free_spot(outline: tuple[Point, Point], outlines: list[tuple[Point, Point]], taken: list[Point]) -> Point:
+    """Along the top of an outline, the first place for a letter clear of other letters, and of other outlines if can
+    be."""
+    (left, top), (length, _) = outline
+    spots = [(left + 10 + step, top + 12) for step in range(0, max(1, int(length) - 18), 4)]
+    free = [s for s in spots if not any(abs(s[0] - x) < 17 and abs(s[1] - y) < 15 for x, y in taken)]
+    clear = [s for s in free if not any(_crosses(s, other) for other in outlines)]
+    beyond = max((x for x, y in taken if abs(top + 12 - y) < 15), default=left) + 17
+    return (clear or free or [(beyond, top + 12)])[0]
+
+
+def _crosses(spot: Point, outline: tuple[Point, Point]) -> bool:
+    """Whether a letter at a spot would lie on an outline: neither well inside nor well outside."""
+    (left, top), (length, height) = outline
+    inside = left + 7 < spot[0] < left + length - 7 and top + 8 < spot[1] < top + height - 8
+    outside = not (left - 7 < spot[0] < left + length + 7 and top - 8 < spot[1] < top + height + 8)
+    return not inside and not outside
 
 
 def _dimensions(
