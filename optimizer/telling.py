@@ -9,6 +9,7 @@ from collections.abc import Iterable
 
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.job import Job, Result
+from optimizer.places.as_laid import overloads
 from optimizer.places.openings import openings
 from optimizer.problem.records import Kit, Option, Problem
 from optimizer.rules import Limit
@@ -203,7 +204,7 @@ def _tell_places(job: Job, kit: Kit) -> list[str]:
         f"  {bay}: " + ", ".join(f"{count} x {part}" if count > 1 else part for part, count in sorted(inside.items()))
         for bay, inside in sorted(bays.items())
     ]
-    lines += [f"  {sentence}" for sentence in opening_sentences(job, kit)]
+    lines += [f"  {sentence}" for sentence in (*opening_sentences(job, kit), *overload_sentences(job, kit))]
     return ["\n".join(["Places:", *lines])] if lines else []
 
 
@@ -214,6 +215,17 @@ def opening_sentences(job: Job, kit: Kit) -> list[str]:
         + (f" (skill: {one['skill']})" if one["skill"] else "")
         + "; seal it, and keep clear of wiring, fuel and brake lines."
         for one in openings(job.problem, kit)
+    ]
+
+
+def overload_sentences(job: Job, kit: Kit) -> list[str]:
+    """Where the axles would carry too much with everything just where it is drawn."""
+    units = job.brief.units
+    return [
+        f"As drawn, {one.what} {one.state} comes to {show_amount(one.used / 1000, 'kg', units)} of"
+        f" {show_amount(one.allowed / 1000, 'kg', units)}, since the limits count each thing at the middle of its bay:"
+        " move heavy things within their bays, then weigh the van."
+        for one in overloads(job.problem, kit)
     ]
 
 

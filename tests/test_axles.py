@@ -95,6 +95,30 @@ def test_what_hangs_behind_levers_on_the_rear_axle_and_counts_in_the_parking_len
         placed(tight, KIT)
 
 
+@pytest.mark.parametrize(
+    ("mass", "x", "wheelbase", "front", "rear", "tolerance"),
+    [
+        # R. N. Jazar, Vehicle Dynamics: Theory and Application, Exercise 2, p. 90: a1 = 1.100 m, a2 = 1.323 m.
+        (1245.0, 1100.0, 2423.0, 679.8, 565.2, 0.1),
+        # The same book, Example 39, from memory: a1 = 0.78 m of 2.35 m.
+        (890.0, 780.0, 2350.0, 594.6, 295.4, 0.1),
+        # 100 kg placed 1.0 m behind the rear axle of a wheelbase of 3.0 m: the lever rule.
+        (100.0, 4000.0, 3000.0, -33.3, 133.3, 0.05),
+    ],
+)
+def test_published_axle_loads_through_the_whole_weighing(
+    mass: float, x: float, wheelbase: float, front: float, rear: float, tolerance: float
+) -> None:
+    """A mass of the worked examples, put into the brief as two fittings, rests on the axles as published."""
+    halves = [{"name": f"half {n}", "mass": mass / 2, "x": x} for n in (1, 2)]
+    ratings = {"gross_mass": 7000, "front_axle_rating": 4000, "rear_axle_rating": 4000, "bays": [], "seats": []}
+    van = {"wheelbase": wheelbase, "length": 6000} | ratings
+    with_it, without = problem(brief([{"mass": 75}], fittings=halves, **van)), problem(brief([{"mass": 75}], **van))
+    for a, b in zip(weights(with_it, placed(with_it, KIT)), weights(without, placed(without, KIT)), strict=True):
+        assert (a.front - b.front) / 1000 == pytest.approx(front, abs=tolerance)
+        assert (a.rear - b.rear) / 1000 == pytest.approx(rear, abs=tolerance)
+
+
 def test_each_loading_state_has_what_is_aboard_then() -> None:
     """Water and fuel weigh at departure, waste water on the return, and neither with the driver alone."""
     bay = {"name": "hold", "length": 1000, "width": 900, "height": 700, "x": 1500, "load": 300, "tags": ["warm"]}

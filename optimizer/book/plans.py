@@ -12,6 +12,7 @@ from optimizer.drawings import draw_bays, draw_kit
 from optimizer.places.openings import openings
 from optimizer.places.things import frames
 from optimizer.showing import show
+from optimizer.telling import overload_sentences
 
 _VIEWS = {
     "roof": (
@@ -40,6 +41,7 @@ def plans(facts: Facts) -> Chapter | None:
     empty = [name for name in bays if name not in used]
     blocks += [Para(f"Nothing of the kit stands in: {'; '.join(empty)}.")] if empty else []
     blocks += [*_in_bays(facts), _view(drawn, "side")]
+    blocks += [Para(sentence, strong=True) for sentence in overload_sentences(facts.job, facts.kit)]
     blocks += _holes(facts)
     lead = (
         "Where everything goes. Lengths are outer sizes of the catalog's parts: measure what you bought before you cut."

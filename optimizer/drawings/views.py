@@ -10,6 +10,7 @@ from collections.abc import Callable
 from optimizer.drawings.model import MARGIN, PAGE, Model, head
 from optimizer.drawings.sheet import FAINT, INK, LINE, Point, Sheet
 from optimizer.packing.bays import Stowed
+from optimizer.places.as_laid import weights_as_laid
 from optimizer.places.things import boxes_of, frames, pinned_fan
 from optimizer.places.weighing import weights
 from optimizer.problem.space import BayPlace
@@ -203,6 +204,11 @@ def _axle_table(sheet: Sheet, model: Model, legend: list[str], y: float) -> str:
     )
     rows = [(w.state, model.kg(w.front), model.kg(w.rear), model.kg(w.difference))
             for w in weights(problem, model.kit)]  # fmt: skip
+    laid = weights_as_laid(problem, model.kit)
+    rows.append((
+        "at most, as drawn", model.kg(max(w.front for w in laid)), model.kg(max(w.rear for w in laid)),
+        model.kg(max(w.difference for w in laid)),
+    ))  # fmt: skip
     rows.append(("allowed", allowed[0], allowed[1], allowed[2]))
     for x, words in zip(columns, heads, strict=True):
         sheet.text((x, y), words, bold=True)
@@ -212,8 +218,9 @@ def _axle_table(sheet: Sheet, model: Model, legend: list[str], y: float) -> str:
             sheet.text((x, y + number * (LINE + 2)), cell, bold=row[0] == "allowed")
     y += (len(rows) + 2) * (LINE + 2)
     words = (
-        "Each thing counts at the middle of its bay or of the roof; what has no place that is known counts in full on"
-        " both axles. Bays: solid outline on the left or in the middle, dashed on the right; dots: seats."
+        "Each thing counts at the middle of its bay or of the roof, in the last line but one where it is drawn; what"
+        " has no place that is known counts in full on both axles."
+        " Bays: solid outline on the left or in the middle, dashed on the right; dots: seats."
     )
     y = sheet.paragraph((MARGIN, y), words, PAGE - 2 * MARGIN, fill=FAINT) + 8
     half = -(-len(legend) // 2)

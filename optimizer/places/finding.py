@@ -10,6 +10,7 @@ from dataclasses import replace
 from optimizer.packing.model import EFFORT, SECONDS, pack
 from optimizer.packing.shapes import IMPOSSIBLE, UNDECIDED, Item, NoPacking, Placed, Region
 from optimizer.packing.stowing import Sum, stow
+from optimizer.places.as_laid import evened
 from optimizer.places.loads import MEASURES, Loads, Measure
 from optimizer.places.things import bay_things, bays_of, boxes_of, items_of, pinned_fan, split_groups
 from optimizer.problem.records import Kit, Problem
@@ -82,4 +83,4 @@ def placed(problem: Problem, kit: Kit) -> Kit:
     found = place(problem, kit)
     if isinstance(found, NoPacking):
         raise ValueError(f"there are no places for this kit: {found.value}")
-    return replace(kit, places=found)
+    return evened(problem, replace(kit, places=found))

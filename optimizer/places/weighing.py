@@ -76,8 +76,12 @@ def _of_kit(problem: Problem, space: Space, kit: Kit) -> Iterator[Resting]:
 def weights(problem: Problem, kit: Kit) -> tuple[Weights, ...]:
     """Axle loads and side differences of a placed kit, a loading state each (moments: ``physics.statics``)."""
     assert problem.space is not None
-    things = resting(problem, kit)
-    return tuple(_weights(problem.space, things, state) for state in range(len(STATES)))
+    return weighed(problem.space, resting(problem, kit))
+
+
+def weighed(space: Space, things: tuple[Resting, ...]) -> tuple[Weights, ...]:
+    """What the axles and sides carry of the van and these things, a loading state each."""
+    return tuple(_weights(space, things, state) for state in range(len(STATES)))
 
 
 def _weights(space: Space, things: tuple[Resting, ...], state: int) -> Weights:
