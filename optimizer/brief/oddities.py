@@ -201,6 +201,8 @@ def _wishes(brief: Brief) -> Iterator[str]:
                 f"The own kind '{kind.name}' has at_most = {kind.at_most}, which counts only with"
                 " choose = 'any'."
             )
+        if kind.choose == "any" and kind.each:
+            yield f"The own kind '{kind.name}' has each = '{kind.each}', which counts for nothing with choose = 'any'."
 
 
 _LOOKS: tuple[Callable[[Brief], Iterator[str]], ...] = (

@@ -34,6 +34,9 @@ class OwnKind(Topic):
         default="exactly_one", description="how many of its parts are chosen"
     )
     at_most: int = Field(default=1, ge=1, le=99, description="count of each part when choose = 'any'")
+    each: Annotated[str, Field(max_length=80)] = Field(
+        default="", description="a column of numbers: from the rows of each number it is chosen anew; empty = once"
+    )
 
 
 class Preferences(Topic):
@@ -59,7 +62,7 @@ class Preferences(Topic):
     refused: tuple[PartId, ...] = Field(
         default=(), max_length=2000, description="part ids that must not be in the kit"
     )
-    own_kinds: tuple[OwnKind, ...] = Field(default=(), max_length=20, description="kinds of your own")
+    own_kinds: tuple[OwnKind, ...] = Field(default=(), max_length=1000, description="kinds of your own")
     keep: tuple[Name, ...] = Field(
         default=(), max_length=80, description="limits the person would give up last, first = dearest"
     )

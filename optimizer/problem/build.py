@@ -6,7 +6,7 @@ that is required but not in the catalog, a column that no part has) are reported
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import ceil
 
 from optimizer.brief.brief import Brief
@@ -117,12 +117,23 @@ def raise_mismatches(brief: Brief, catalog: Catalog, file: str) -> None:
             remedy = nearest(column, catalog.column_names)
             expected = "a column of numbers that some part has"
             faults.append(Fault(file, 0, "a goal or limits.own", f"'{column}'", expected, remedy))
+    faults += _each_faults(brief, catalog, file)
     for kind in WIRING_KINDS:
         if not catalog.parts[kind]:
             expected = f"a catalog with {kind}.csv, since every circuit is wired, fused and paid for"
             faults.append(Fault(file, 0, "catalogs", f"without any {kind}", expected, "Name 'generic' first."))
     if faults:
         raise FaultsFound(faults)
+
+
+def _each_faults(brief: Brief, catalog: Catalog, file: str) -> Iterator[Fault]:
+    """Own kinds chosen anew for each number of a column that their table has not."""
+    for kind in brief.preferences.own_kinds:
+        columns = sorted({column for part in catalog.own[kind.name] for column in part.columns})
+        if kind.each and columns and kind.each not in columns:
+            place = f"preferences.own_kinds '{kind.name}', each"
+            expected = f"a column of numbers of {kind.file}"
+            yield Fault(file, 0, place, f"'{kind.each}'", expected, nearest(kind.each, columns))
 
 
 def _raise_clashes(brief: Brief, groups: Sequence[Group], file: str) -> None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from optimizer.brief.preferences import OwnKind
 from optimizer.parts.records import OwnPart
 from optimizer.problem.context import Context, ordered
 from optimizer.problem.placing import roof_taken_cm2
@@ -12,16 +13,28 @@ from optimizer.units import demand_up
 
 
 def own_groups(context: Context) -> Iterator[Group]:
-    """A group for each own kind, or for each of its parts where any number may be chosen."""
+    """A group for each own kind, for each number of its column ``each``, or for each part where any may be chosen."""
     for kind in context.brief.preferences.own_kinds:
-        parts = context.catalog.own[kind.name]
         if kind.choose == "any":
-            for part in parts:
+            for part in context.catalog.own[kind.name]:
                 options = [_own(context, part, n) for n in range(1, kind.at_most + 1)]
                 yield Group(f"{kind.name} {part.id}", f"own:{kind.name}", ordered(options), needed=False)
         else:
-            options = [_own(context, part, 1) for part in parts]
-            yield Group(kind.name, f"own:{kind.name}", ordered(options), needed=kind.choose == "exactly_one")
+            for name, parts in _choices(kind, context.catalog.own[kind.name]):
+                options = [_own(context, part, 1) for part in parts]
+                yield Group(name, f"own:{kind.name}", ordered(options), needed=kind.choose == "exactly_one")
+
+
+def _choices(kind: OwnKind, parts: Sequence[OwnPart]) -> Iterator[tuple[str, list[OwnPart]]]:
+    """What is chosen from, with the name of each choice: the whole table, or its rows number by number."""
+    if not kind.each:
+        yield kind.name, list(parts)
+        return
+    rows: dict[float, list[OwnPart]] = {}
+    for part in parts:
+        rows.setdefault(part.columns[kind.each], []).append(part)
+    for number in sorted(rows):
+        yield f"{kind.name} {number:.12g}", rows[number]
 
 
 def _own(context: Context, part: OwnPart, count: int) -> Option:
