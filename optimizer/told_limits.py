@@ -17,6 +17,7 @@ from optimizer.trips.replay import Replay
 from optimizer.units import demand_up
 
 COVERAGE = "coverage"
+FUEL_SENTENCE = "Tanks and bottles hold what the thirstiest departure that comes through burns."
 COVERAGE_SENTENCE = "As many departures as asked for run short of nothing on their whole trip."
 
 
@@ -41,7 +42,8 @@ def _fuel(limit: Limit, burnt: dict[str, float]) -> Limit:
         return limit
     fuel = limit.name.removeprefix("fuel ")
     # The trips let a shortfall of a millionth pass as rounding; so does this.
-    return replace(limit, used=demand_up(burnt.get(fuel, 0.0) - 1e-6, limit.scale))
+    used = demand_up(burnt.get(fuel, 0.0) - 1e-6, limit.scale)
+    return replace(limit, used=used, sentence=FUEL_SENTENCE)
 
 
 def _with_coverage(limits: Iterable[Limit], replay: Replay, allowed_short: int) -> list[Limit]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cache
@@ -20,6 +21,7 @@ from optimizer.job import Job, choose_kit, open_job
 from optimizer.problem.records import Kit
 
 HIGH_PLAINS = next(path for path in EXAMPLES if path.stem == "high_plains_spring")
+GOLDEN = Path(__file__).parent / "golden"
 VOID = {"meta", "br", "link", "img", "input", "hr"}
 
 
@@ -55,6 +57,22 @@ def save_kit(job: Job, kit: Kit, path: Path) -> Path:
     }  # fmt: skip
     path.write_text(json.dumps(data), encoding="utf-8")
     return path
+
+
+def golden_kit(name: str, path: Path) -> Path:
+    """An example's kept answer, saved as choose would."""
+    kept = json.loads((GOLDEN / f"{name}.json").read_text(encoding="utf-8"))
+    job = open_job(next(example for example in EXAMPLES if example.stem == name))
+    save_kit(job, Kit(kept["choices"], kept["voltage"], kept["nights"]), path)
+    data = json.loads(path.read_text(encoding="utf-8"))
+    path.write_text(json.dumps({**data, **{key: kept[key] for key in ("status", "value", "bound")}}), encoding="utf-8")
+    return path
+
+
+def golden_facts(name: str) -> Facts:
+    """What the book of an example's kept answer is made of."""
+    with tempfile.TemporaryDirectory() as folder:
+        return gather(golden_kit(name, Path(folder) / "kit.json"))
 
 
 def saved_kit(folder: Path, changes: Mapping[str, str] | None = None) -> Path:

@@ -20,7 +20,7 @@ from optimizer.book.closing import references
 from optimizer.book.compare import compared
 from optimizer.book.facts import Facts, gather
 from optimizer.book.look import inline
-from optimizer.book.oneline import BANK, BOX, BUS, LINKS, chains, diagram, ends_of
+from optimizer.book.oneline import BANK, BOX, BUS, LINKS, Labels, chains, diagram, ends_of
 from optimizer.book.render import page
 from optimizer.book.writing import Wanted, write_book
 from optimizer.buying.tables import circuits_of
@@ -129,7 +129,7 @@ def test_diagram_shows_every_fuse_and_size() -> None:
     """Fuse and conductor of each circuit stand on the drawing, and it reads as XML."""
     job = example(EXAMPLES[0])
     circuits = circuits_of(job.problem, drawn_kit(job.problem, random.Random(2), 1.0))
-    svg = diagram(circuits, "a bank", "main fuse", "disconnect", "metric", "words")
+    svg = diagram(circuits, Labels("a bank", isolator="an isolator"), "metric", "words")
     text = " ".join(ElementTree.fromstring(svg).itertext())
     for circuit in circuits:
         if circuit.name != LINKS and ends_of(circuit) != (BANK, BUS):

@@ -21,9 +21,9 @@ NO_SIZE = (
 def answer(facts: Facts) -> Chapter:
     """What, how much, how heavy, how long it lasts, what sets it."""
     standing = [Para(proof(facts), strong=True)] if facts.verdict.ok else [_broken(facts)]
-    blocks: list[Block] = [_tiles(facts), *standing, *_sets(facts), asked(facts)]
+    caution = Box("Before you begin", CAUTION, danger=True)
+    blocks: list[Block] = [_tiles(facts), *standing, *_sets(facts), caution, asked(facts)]
     blocks += [Box("Note", note) for note in facts.notes]
-    blocks.append(Box("Before you begin", CAUTION, danger=True))
     return Chapter("answer", "The job and the answer", tuple(blocks))
 
 
@@ -32,13 +32,13 @@ def _tiles(facts: Facts) -> Tiles:
     tiles = [
         Tile("Price", facts.money(facts.cents, "price"), f"of a budget of {_usd(facts)}"),
         Tile("Mass of the parts", facts.mass(facts.mass_g, "mass"), "empty, as bought"),
-        Tile("Nights without a resupply", facts.num(facts.kit.nights, "", "nights"), _people(facts)),
-        Tile("Bank", facts.num(facts.kit.voltage, "V", "voltage"), _bank(facts)),
+        Tile("Nights on end", facts.num(facts.kit.nights, "", "nights"), _people(facts)),
+        _bank(facts),
     ]
     if facts.replay is not None:
         covered = facts.num(facts.replay.coverage_pct, "%", "coverage")
-        words = f"{facts.replay.covered} of {facts.replay.departures} departures run short of nothing"
-        tiles.append(Tile(f"Trips that come through ({trip.coverage:g} % asked for)", covered, words))
+        words = f"{facts.replay.covered} of {facts.replay.departures} departures; {trip.coverage:g} % asked for"
+        tiles.append(Tile("Short of nothing", covered, words))
     if problem.goal.slug.startswith("most:"):
         value = facts.data.get("value")
         if isinstance(value, int | float):
@@ -63,13 +63,14 @@ def _people(facts: Facts) -> str:
     return f"for {count} {'person' if count == 1 else 'people'}"
 
 
-def _bank(facts: Facts) -> str:
+def _bank(facts: Facts) -> Tile:
     bank = facts.option("battery")
     if bank is None:
-        return ""
+        return Tile("Bank", facts.num(facts.kit.voltage, "V"))
     part, count = bank.parts[0]
     many = f"{count} x " if count > 1 else ""
-    return f"{many}{facts.name_of(part)}, {show(bank.effects.get('usable_wh', 0.0), 'Wh', facts.units)} usable"
+    usable = facts.num(bank.effects.get("usable_wh", 0.0), "Wh", "usable")
+    return Tile("Usable in the bank", usable, f"{many}{facts.name_of(part)}, {facts.kit.voltage} V")
 
 
 def proof(facts: Facts) -> str:
@@ -132,7 +133,7 @@ def asked(facts: Facts) -> Table:
         ),
         ("Cold food", f"{show(supplies.chilled, 'L', units)} chilled, {show(supplies.frozen, 'L', units)} frozen"),
         ("Best is", f"{brief.preferences.goal}, then {brief.preferences.tie_break}"),
-        ("The builder can do", ", ".join(s.replace("_", " ") for s in brief.preferences.skills) or "nothing special"),
+        ("Skills", ", ".join(s.replace("_", " ") for s in brief.preferences.skills) or "nothing special"),
     ]
     if place.coldest_night is not None:
         rows.insert(3, ("Coldest night", show(place.coldest_night, "degC", units)))

@@ -67,6 +67,14 @@ class Points:
 
 
 @dataclass(frozen=True)
+class Answers:
+    """Questions with their answers."""
+
+    kind: ClassVar[str] = "answers"
+    items: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
 class Tile:
     """One big number."""
 
@@ -96,11 +104,19 @@ class Table:
     """Whether each row begins with a box to tick."""
     small: bool = False
     note: str = ""
+    stack: bool = False
+    """Whether a narrow screen shows a row as a small card: where rows are read one by one, not compared."""
+    grid: bool = False
+    """Whether its many narrow columns of numbers are set close."""
+    widths: tuple[float, ...] = ()
+    """Shares of the width by column [%], so that tables below each other line up; by contents when empty."""
+    quiet: bool = False
+    """Whether a heading just above says what the caption would; it is still there for a screen reader."""
 
     @property
     def short(self) -> bool:
         """Whether it should stay on one page."""
-        return len(self.rows) <= 10
+        return len(self.rows) <= 10 and not self.stack
 
     @property
     def body(self) -> tuple[tuple[Cell, ...], ...]:
@@ -154,7 +170,7 @@ class Figure:
     wide: bool = True
 
 
-Block = Para | Subhead | Box | Points | Tiles | Table | Bars | Figure
+Block = Para | Subhead | Box | Points | Answers | Tiles | Table | Bars | Figure
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,11 @@ from optimizer.book.energy import energy
 from optimizer.book.facts import Facts
 from optimizer.book.living import living
 from optimizer.book.loads import loads
+from optimizer.book.ordering import ordering
 from optimizer.book.plans import plans
 from optimizer.book.render import Cover
 from optimizer.book.shopping import careful, first_use, shopping, work
+from optimizer.book.using import using
 from optimizer.book.wiring import wiring
 from optimizer.telling import CAUTION
 
@@ -34,8 +36,8 @@ def chapters(facts: Facts, clock: str = "", deep: bool = False) -> tuple[Chapter
         extra, more = break_evens(facts), tradeoffs(facts)
     found = (
         answer(facts), chosen(facts), energy(facts), living(facts), loads(facts), plans(facts), wiring(facts),
-        shopping(facts), work(facts), first_use(facts), limits(facts, extra), more, careful(facts), assumptions(facts),
-        colophon(facts, clock),
+        ordering(facts), shopping(facts), work(facts), first_use(facts), using(facts), limits(facts, extra), more,
+        careful(facts), assumptions(facts), colophon(facts, clock),
     )  # fmt: skip
     return tuple(chapter for chapter in found if chapter is not None)
 

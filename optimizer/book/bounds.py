@@ -13,12 +13,19 @@ from optimizer.book.blocks import Bar, Bars, Block, Cell, Chapter, Table
 from optimizer.book.facts import Facts
 from optimizer.rules import Limit
 
+_COUNTS = ("things", "meals", "items", "departures", "circuits", "parts", "visits")
+
 
 def limits(facts: Facts, extra: tuple[Block, ...] = ()) -> Chapter:
     """Every limit, the tightest first; ``extra`` follows (break-evens)."""
     measured = [limit for limit in facts.limits if limit.allowed > 0 and (limit.used or limit.allowed)]
     ordered = sorted(measured, key=lambda one: (-share(one), facts.limits.index(one)))
-    blocks: list[Block] = [Bars("Limits, the tightest first", tuple(_once(facts, ordered)))]
+    counted = [limit for limit in ordered if limit.unit in _COUNTS]
+    sized = [limit for limit in ordered if limit not in counted]
+    blocks: list[Block] = [
+        Bars("Limits that measure something, the tightest first", tuple(_once(facts, sized))),
+        Bars("Limits that count", tuple(_once(facts, counted))),
+    ]
     kept = [limit for limit in facts.limits if limit not in measured]
     if kept:
         rows: list[tuple[Cell, ...]] = [
@@ -27,7 +34,10 @@ def limits(facts: Facts, extra: tuple[Block, ...] = ()) -> Chapter:
         blocks.append(
             Table("Rules without a number of their own", ("rule", "what it asks", "how it stands"), tuple(rows))
         )
-    lead = "Used and allowed as the plain check counts them: demand rounded up, supply rounded down."
+    lead = (
+        "Used is what the kit takes, or what the brief asks of it; allowed is what there is, or what the kit can do."
+        " Both as the plain check counts them: demand rounded up, supply rounded down."
+    )
     title = "Limits, and what their next step would bring" if extra else "Limits"
     return Chapter("limits", title, (*blocks, *extra), lead)
 

@@ -54,9 +54,10 @@ def by_month(months: Sequence[int], given: Mapping[str, Array], taken: Mapping[s
         axes.set_xticks(places, [MONTHS[month - 1] for month in months])
         axes.set_ylabel("Wh a day")
         axes.grid(axis="x", visible=False)
-        figure.legend(loc="outside right upper", fontsize=8, title="left bar gives,\nright bar takes", title_fontsize=8)
+        axes.set_title("left bar: what gives; right bar: what takes", fontsize=8.5, loc="left")
+        figure.legend(loc="outside lower center", fontsize=8, ncols=3)
 
-    return chart("energy-by-month", alt, (9.0, 4.0), draw)
+    return chart("energy-by-month", alt, (7.6, 4.2), draw)
 
 
 def spell(replay: Replay, departure: int, units: System, alt: str) -> str:
@@ -86,7 +87,7 @@ def spell(replay: Replay, departure: int, units: System, alt: str) -> str:
             axes.margins(x=0)
         _clock(warmth, replay, departure, first, last)
 
-    return chart("binding-spell", alt, (9.0, 6.2), draw)
+    return chart("binding-spell", alt, (7.6, 4.9), draw)
 
 
 def _power(axes: Axes, hours: Array, energy: Mapping[str, Array], some: slice) -> None:
@@ -125,13 +126,13 @@ def departures(replay: Replay, alt: str) -> str:
         firsts = [int(day) for day in days if names[day][1].endswith("-01") or day == 0]
         every = max(1, len(firsts) // 12)
         axes.set_xticks(firsts[::every], [names[day][1] for day in firsts[::every]])
-        axes.set_ylabel("least left in the bank [Wh]")
+        axes.set_ylabel("least left in the bank,\nbelow 0: lacking [Wh]")
         axes.set_xlabel("departure, month-day" + (", year after year" if len(replay.scene.year_names) > 1 else ""))
         axes.margins(x=0.01)
         axes.grid(axis="x", visible=False)
         axes.legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=2, fontsize=8)
 
-    return chart("departures", alt, (9.0, 2.9), draw)
+    return chart("departures", alt, (7.6, 2.7), draw)
 
 
 def fuel(burnt: Mapping[str, Array], on_board: Mapping[str, float], replay: Replay, units: System, alt: str) -> str:
@@ -143,15 +144,12 @@ def fuel(burnt: Mapping[str, Array], on_board: Mapping[str, float], replay: Repl
         axes = figure.subplots()
         for (name, litres), style, (colour, _) in zip(burnt.items(), styles, FILLS, strict=False):
             axes.plot(litres * factor, style, color=colour, linewidth=1.4, label=f"{name} burnt")
-            axes.axhline(on_board.get(name, 0.0) * factor, color=colour, linestyle=style, linewidth=0.7, alpha=0.8)
+            level = on_board.get(name, 0.0) * factor
+            axes.axhline(level, color=colour, linestyle=":", linewidth=1.6)
             axes.annotate(
-                f"{name} on board",
-                (0, on_board.get(name, 0.0) * factor),
-                xytext=(4, 2),
-                textcoords="offset points",
-                fontsize=8,
-                color=colour,
-            )
+                f"{name} on board", (replay.departures / 2, level), xytext=(0, 3), textcoords="offset points",
+                fontsize=8, color=INK, ha="center",
+            )  # fmt: skip
         names = [replay.scene.date(day)[1] for day in range(replay.departures)]
         firsts = [day for day, name in enumerate(names) if name.endswith("-01") or day == 0]
         every = max(1, len(firsts) // 12)
@@ -162,7 +160,7 @@ def fuel(burnt: Mapping[str, Array], on_board: Mapping[str, float], replay: Repl
         axes.margins(x=0.01)
         axes.legend(loc="lower right", bbox_to_anchor=(1.0, 1.0), ncols=3, fontsize=8)
 
-    return chart("fuel-burnt", alt, (9.0, 2.8), draw)
+    return chart("fuel-burnt", alt, (7.6, 2.7), draw)
 
 
 def axles(states: Sequence[Weights], allowed: Mapping[str, int], units: System, alt: str) -> str:
@@ -178,17 +176,14 @@ def axles(states: Sequence[Weights], allowed: Mapping[str, int], units: System, 
             strict=True,
         ):  # fmt: skip
             places = np.arange(len(states))
-            bars = axes.barh(places, [grams * factor for grams in used], 0.6, color=BLUE)
-            axes.bar_label(
-                bars,
-                [f"{grams * factor:,.0f}" for grams in used],
-                padding=-3,
-                fontsize=8,
-                color="white",
-                label_type="center",
-                fontweight="bold",
-            )
+            axes.barh(places, [grams * factor for grams in used], 0.6, color=BLUE)
             limit = allowed[name] * factor
+            for place, value in zip(places, [grams * factor for grams in used], strict=True):
+                inside = value > limit / 4  # else there is no room for the number in the bar
+                axes.text(
+                    value / 2 if inside else value + limit / 50, place, f"{value:,.0f}", fontsize=8, va="center",
+                    ha="center" if inside else "left", color="white" if inside else INK, fontweight="bold",
+                )  # fmt: skip
             axes.axvline(limit, color=VERMILION, linestyle="--", linewidth=1.4)
             axes.set_title(f"{name}: {limit:,.0f} allowed", fontsize=9, loc="left")
             axes.set_yticks(places, [s.state for s in states] if axes is some[0] else [""] * len(states))
@@ -197,7 +192,7 @@ def axles(states: Sequence[Weights], allowed: Mapping[str, int], units: System, 
             axes.set_xlabel("lb" if units == "us" else "kg")
             axes.grid(axis="y", visible=False)
 
-    return chart("axles", alt, (9.0, 2.3), draw)
+    return chart("axles", alt, (7.6, 2.2), draw)
 
 
 def by_system(names: Sequence[str], cents: Sequence[int], grams: Sequence[int], units: System, alt: str) -> str:
@@ -221,7 +216,7 @@ def by_system(names: Sequence[str], cents: Sequence[int], grams: Sequence[int], 
             axes.grid(axis="y", visible=False)
             axes.margins(x=0.16)
 
-    return chart("by-system", alt, (9.0, 0.5 + 0.34 * len(names)), draw)
+    return chart("by-system", alt, (7.6, 0.5 + 0.32 * len(names)), draw)
 
 
 def tradeoffs(
@@ -251,4 +246,4 @@ def tradeoffs(
         axes.set_ylabel(f"{names[1]} [{shown[1]}]")
         axes.legend(loc="upper right")
 
-    return chart("tradeoffs", alt, (9.0, 4.0), draw)
+    return chart("tradeoffs", alt, (7.6, 3.8), draw)

@@ -5,16 +5,17 @@ On the road: facts + reasons -> *chapter*.
 
 from __future__ import annotations
 
+import re
+
 from optimizer.book.blocks import Block, Cell, Chapter, Figure, Subhead, Table
 from optimizer.book.charts import by_system
 from optimizer.book.facts import Facts
 from optimizer.book.reasons import reason
-from optimizer.parts.records import Cable, Fitting, Fuse, Part
+from optimizer.parts.records import Part
 from optimizer.problem.records import Group, Option
-from optimizer.showing import show
+from optimizer.showing import System, show
 from optimizer.telling import OWN_SYSTEM, SYSTEMS, option_cents, system_of
 
-_SMALL = (Cable, Fuse, Fitting)
 _SPECS = {
     "power_w": "W", "capacity_ah": "Ah", "output_a": "A", "output_w": "W", "continuous_w": "W", "volume_l": "L",
     "chilled_l": "L", "frozen_l": "L", "rating_a": "A", "airflow_m3_h": "m³/h",
@@ -42,8 +43,9 @@ def chosen(facts: Facts) -> Chapter:
     names, cents_of, grams_of = ([entry[place] for entry in sums] for place in range(3))
     svg = by_system(names, cents_of, grams_of, facts.units, figure.alt)  # type: ignore[arg-type]
     lead = (
-        "Each thing was tried against the next better one of its kind, with everything else left as it is. All parts"
-        " are generic: take any part whose data sheet is at least as good in every line that matters."
+        "Each thing was tried against the next better one of its kind, with everything else left as it is. Price and"
+        " mass include the cables, fuses and fittings that a thing needs. All parts are generic: take any part whose"
+        " data sheet is at least as good in every line that matters."
     )
     return Chapter(
         "kit", "The kit by system, and why", (Figure(figure.name, figure.caption, figure.alt, svg), *blocks), lead
@@ -55,32 +57,43 @@ def _table(facts: Facts, system: str, some: list[tuple[Group, Option]], cents: i
     for group, option in some:
         price = facts.money(option_cents(facts.job.problem, facts.kit, option))
         rows.append(
-            (_what(facts, option), _data(facts, option), price, facts.mass(option.mass_g), reason(facts, group, option))
+            (what(facts, option), _data(facts, option), price, facts.mass(option.mass_g), reason(facts, group, option))
         )
     total: tuple[Cell, ...] = ("together", "", facts.money(cents), facts.mass(grams), "")
     return Table(
-        f"{system}: what was chosen", ("what", "data", "price*", "mass*", "why this one"), (*rows, total), feet=1,
-        note="* with the cables, fuses and fittings that it needs.",
+        f"{system}: what was chosen", ("what", "data", "price", "mass", "why this one"), (*rows, total), feet=1,
+        stack=True, quiet=True, widths=(19, 24, 11, 9, 37),
     )  # fmt: skip
 
 
-def _what(facts: Facts, option: Option) -> str:
+def what(facts: Facts, option: Option) -> str:
+    """The option's own parts by name, with how many and which are owned."""
     owned = {o.part: o.count for o in facts.job.problem.owned}
     names = []
-    for part, count in option.parts:
-        record = facts.job.catalog.any_part(part)
-        if isinstance(record, _SMALL):
-            continue
+    for part, count in facts.own_parts(option):
         many = f"{count} x " if count > 1 else ""
         mark = " [owned]" if owned.get(part, 0) >= count else f" [{owned[part]} owned]" if part in owned else ""
-        names.append(f"{many}{record.name}{mark}")
-    return "; ".join(names) or ", ".join(facts.name_of(part) for part, _ in option.parts)
+        names.append(f"{many}{facts.name_of(part)}{mark}")
+    return "; ".join(names)
+
+
+_AMOUNT = re.compile(r"(\d+(?:\.\d+)?) (m3/h|W/K|L|m2|mm)\b")
+
+
+def in_units(words: str, units: System) -> str:
+    """An option's own words with their amounts in the units of the brief."""
+
+    def shown(found: re.Match[str]) -> str:
+        value, unit = float(found[1]), found[2]
+        return f"{show(value / 60, 'm3', units)}/min" if unit == "m3/h" else show(value, unit, units)
+
+    return _AMOUNT.sub(shown, words) if units == "us" else words.replace("m2", "m²").replace("m3", "m³")
 
 
 def _data(facts: Facts, option: Option) -> str:
     """How it is wired or used, its sizes and its catalog id."""
     record = facts.job.catalog.any_part(option.parts[0][0])
-    words = [option.words] if option.words else []
+    words = [in_units(option.words, facts.units)] if option.words else []
     if isinstance(record, Part):
         words += [f"{show(getattr(record, name), unit, facts.units)}" for name, unit in _SPECS.items()
                   if getattr(record, name, 0) and len(option.parts) and not option.words]  # fmt: skip

@@ -17,6 +17,7 @@ from optimizer.kitfile import versions
 from optimizer.showing import show
 from optimizer.telling import show_amount
 
+_WIDTHS = (75.0, 25.0)
 _UNIT = re.compile(r"\[([^\]]+)\]")
 
 
@@ -24,13 +25,14 @@ def assumptions(facts: Facts) -> Chapter:
     """What was taken as given, and where the formulas come from."""
     brief = facts.job.brief
     blocks: list[Block] = [
-        Table("Place", ("assumed", "value"), _rows(facts, brief.place)),
-        Table("Comfort", ("assumed", "value"), _rows(facts, brief.comfort)),
-        Table("Runs of cables and lines", ("assumed", "value"), _rows(facts, brief.vehicle.runs), small=True),
-        Table("Van", ("assumed", "value"), _rows(facts, brief.vehicle), small=True),
+        Table("Place", ("assumed", "value"), _rows(facts, brief.place), small=True, widths=_WIDTHS),
+        Table("Comfort", ("assumed", "value"), _rows(facts, brief.comfort), small=True, widths=_WIDTHS),
+        Table("Runs of cables and lines", ("assumed", "value"), _rows(facts, brief.vehicle.runs), small=True,
+              widths=_WIDTHS),
+        Table("Van", ("assumed", "value"), _rows(facts, brief.vehicle), small=True, widths=_WIDTHS),
         Points((
             f"The bank keeps {brief.preferences.reserve:g} % of its usable energy back.",
-            f"A person brings {show(brief.supplies.gear, 'kg', facts.units)} of gear between them all, and eats"
+            f"All together bring {show(brief.supplies.gear, 'kg', facts.units)} of gear; each eats"
             f" {show(brief.supplies.food_per_person_day, 'kg', facts.units)} of packed food a day.",
             "A trip starts with a full bank, full water and full fuel at noon of its departure day.",
             "A weather year is a year that was, or a typical one; the year you travel will differ.",
@@ -50,7 +52,7 @@ def _rows(facts: Facts, topic: Topic) -> tuple[tuple[Cell, ...], ...]:
             continue
         described = field.description or name
         unit = _UNIT.search(described)
-        words = _UNIT.sub("", described).strip().rstrip(";, ")
+        words = re.sub(r"\s+([;,.:])", r"\1", _UNIT.sub("", described)).strip().rstrip(";, ")
         rows.append((words[:1].upper() + words[1:], _value(facts, value, unit.group(1) if unit else "")))
     return tuple(rows)
 
@@ -59,7 +61,7 @@ def _value(facts: Facts, value: object, unit: str) -> Cell:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        return facts.num(float(value), "delta_degC" if unit == "K" else unit)
+        return facts.num(float(value), "delta_degC" if unit == "K" else unit).text
     return str(value)
 
 

@@ -15,13 +15,13 @@ from optimizer.physics import Array
 from optimizer.replaying import coverage_line, spell_sentence
 from optimizer.showing import show
 from optimizer.trips.flows import SOURCES, flows
-from optimizer.trips.replay import Replay
+from optimizer.trips.replay import Replay, Spell
 from optimizer.trips.scene import DAYS, month_day
 from optimizer.trips.schedule import START_HOUR
 
 _AT_ONCE = 64
-LONGEST_TABLE_H = 48
-"""Hours of the spell that the book prints; the file of hours has them all."""
+LONGEST_TABLE_DAYS = 14
+"""Days of the spell that the book prints hour by hour; the file of hours has them all."""
 _LEAST_WH = 0.5
 WORST = 6
 DRAWN = 6
@@ -38,7 +38,7 @@ def energy(facts: Facts) -> Chapter | None:
         blocks.append(Para("What ran short first: " + ", ".join(f"{c} ({n})" for c, n in replay.causes.items()) + "."))
     blocks += [_departures(replay), *_months(facts, replay), *_spell(facts, replay), _worst(facts, replay)]
     lead = "Every departure day of the season was run hour by hour through the weather years named on the first page."
-    return Chapter("energy", "Energy: where it comes from and where it goes", tuple(blocks), lead)
+    return Chapter("energy", "Energy, month by month, hour by hour", tuple(blocks), lead)
 
 
 def _departures(replay: Replay) -> Figure:
@@ -81,8 +81,13 @@ def _months(facts: Facts, replay: Replay) -> list[Block]:
     order = _in_season(months, facts.job.brief.trip.season_from)
     kept = {name: values for name, values in found.items() if max(abs(v) for v in values.values()) >= _LEAST_WH}
     given: dict[str, Array] = {name: _series(kept[name], order) for name in ("sun", "alternator") if name in kept}
-    taken = {n: _series(v, order) for n, v in kept.items() if n not in SOURCES and not n.startswith("turned away")}
-    shown = _biggest(taken)
+    taken = {
+        n.removeprefix("use: ") if n.removeprefix("use: ") not in kept else n: _series(v, order)
+        for n, v in kept.items() if n not in SOURCES and not n.startswith("turned away")
+    }  # fmt: skip
+    store = _series(kept["store"], order) if "store" in kept else np.zeros(len(order))
+    drawn = {"bank, emptier than it was": np.maximum(store, 0.0)} if store.max() >= _LEAST_WH else {}
+    filled = {"bank, fuller than it was": np.maximum(-store, 0.0)} if store.min() <= -_LEAST_WH else {}
     alt = (
         "Two stacked bars for each month, what gives and what takes, in watt-hours a day."
         " The table below has the numbers."
@@ -95,7 +100,8 @@ def _months(facts: Facts, replay: Replay) -> list[Block]:
     rows += [_row(name, _series(v, order)) for name, v in kept.items() if name.startswith("turned away")]
     rows.append(_row("takes, all together", sum(taken.values(), np.zeros(len(order)))))
     caption = "The mean day of each month, over all hours of all departures."
-    figure = Figure("energy-by-month", caption, alt, charts.by_month(order, given, shown, alt))
+    picture = charts.by_month(order, {**given, **drawn}, {**_biggest(taken), **filled}, alt)
+    figure = Figure("energy-by-month", caption, alt, picture)
     return [
         Subhead("By month"),
         figure,
@@ -133,34 +139,43 @@ def _spell(facts: Facts, replay: Replay) -> list[Block]:
         "binding-spell", "The spell that binds, hour by hour (shaded), with half a day on both sides.", alt, picture
     )
     blocks: list[Block] = [Subhead("The spell that sets the size"), Para(sentence), figure]
-    first, last = found.begins.trip_hour, found.ends.trip_hour + 1
-    shown = (max(first, last - LONGEST_TABLE_H), last)
+    return [*blocks, *_hour_by_hour(facts, replay, found)]
+
+
+def _hour_by_hour(facts: Facts, replay: Replay, found: Spell) -> list[Block]:
+    """The spell as tables, a row for each day and a column for each hour of it."""
     table = replay.hours(found.departure)
-    rows: list[tuple[Cell, ...]] = []
-    sources = [name for name in ("sun", "alternator") if table[f"given: {name}"].iloc[slice(*shown)].any()]
-    for hour in range(*shown):
-        row = table.iloc[hour]
-        given = [float(row[f"given: {name}"]) for name in sources]
-        taken = sum(float(row[name]) for name in table.columns if name.startswith("taken: "))
-        rows.append((
-            f"{row['date']} {int(row['hour']):02d}:00", facts.num(float(row["air_c"]), "degC"),
-            *(Num(wh, f"{wh:,.0f}") for wh in (*given, taken, float(row["bank_left_wh"]))),
-        ))  # fmt: skip
-    cut = (
-        " Its last hours are shown; the file hours.csv has all."
-        if shown[0] > first
-        else " The file hours.csv has the whole trip."
+    first, last = found.begins.trip_hour, found.ends.trip_hour + 1
+    shown = table.iloc[max(first, last - 24 * LONGEST_TABLE_DAYS) : last]
+    if shown.empty:
+        return []
+    given = [(name, shown[f"given: {name}"]) for name in ("sun", "alternator") if shown[f"given: {name}"].any()]
+    taken = sum((shown[name] for name in shown.columns if name.startswith("taken: ")), 0.0 * shown["air_c"])
+    american = facts.units == "us"
+    degrees = "°F" if american else "°C"
+    air = [Num(float(c), f"{1.8 * c + 32:.0f}" if american else f"{c:.1f}") for c in shown["air_c"]]
+    whole = len(shown) == last - first
+    grids = [
+        *((f"Given by the {name} [Wh]", [Num(float(v), f"{v:.0f}") for v in series]) for name, series in given),
+        ("Taken [Wh]", [Num(float(v), f"{v:.0f}") for v in taken]),
+        ("Left in the bank at the end of the hour [Wh]", [Num(float(v), f"{v:.0f}") for v in shown["bank_left_wh"]]),
+        (f"Air outside [{degrees}]", air),
+    ]
+    days, hours = list(shown["date"]), [int(hour) for hour in shown["hour"]]
+    lead = Para(
+        "Hour by hour, each hour by when it begins."
+        + (" The file hours.csv has the whole trip." if whole else " Its last days; the file hours.csv has all.")
     )
-    head = (
-        "hour that begins",
-        "air outside",
-        *(f"{name} [Wh]" for name in sources),
-        "taken [Wh]",
-        "left in the bank [Wh]",
-    )
-    if rows:
-        blocks.append(Table("The spell hour by hour", head, tuple(rows), small=True, note=cut.strip()))
-    return blocks
+    return [lead, *(_grid(caption, days, hours, cells) for caption, cells in grids)]
+
+
+def _grid(caption: str, days: list[str], hours: list[int], cells: list[Num]) -> Table:
+    """Values of hours that follow each other, a row a day; hours outside are left empty."""
+    rows: dict[str, list[Cell]] = {day: [""] * 24 for day in dict.fromkeys(days)}
+    for day, hour, cell in zip(days, hours, cells, strict=True):
+        rows[day][hour] = cell
+    head = ("day", *(f"{hour:02d}" for hour in range(24)))
+    return Table(caption, head, tuple((day, *row) for day, row in rows.items()), grid=True)
 
 
 def _worst(facts: Facts, replay: Replay) -> Table:
@@ -169,6 +184,6 @@ def _worst(facts: Facts, replay: Replay) -> Table:
         when = f"{report.when.date} {report.when.hour:02d}:00" if report.when else "-"
         lacks = show(report.lack, report.unit, facts.units) if report.when else "-"
         rows.append((f"{report.date} ({report.year})", report.cause if report.when else "nothing", when, lacks,
-                     facts.num(report.room_wh, "Wh")))  # fmt: skip
+                     facts.num(max(0.0, report.room_wh), "Wh")))  # fmt: skip
     head = ("departure", "runs short of", "first", "lacks at most", "least in the bank")
     return Table("The worst departures", head, tuple(rows))

@@ -19,6 +19,7 @@ from optimizer.check import Verdict, check
 from optimizer.circuits.records import Circuit
 from optimizer.job import Job, Result, open_job
 from optimizer.kitfile import SavedKit, changes_since, kit_on_offer, load
+from optimizer.parts.records import Cable, Fitting, Fuse, OwnPart, Part, SafetyItem
 from optimizer.places.weighing import Weights, weights
 from optimizer.problem.records import Kit, Option
 from optimizer.rules import Limit
@@ -30,6 +31,9 @@ from optimizer.told_limits import told_limits
 
 if TYPE_CHECKING:
     from optimizer.trips.replay import Replay
+
+
+_SMALL = (Cable, Fuse, Fitting)
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,9 +133,37 @@ class Facts:
         """What a person calls a part."""
         return self.job.catalog.any_part(part).name
 
+    @cached_property
+    def records(self) -> tuple[Part | OwnPart, ...]:
+        """Every part of the kit once, as the catalog has it."""
+        return tuple(self.job.catalog.any_part(part) for part in self.kit.counts(self.job.problem))
+
+    @cached_property
+    def safety(self) -> dict[str, SafetyItem]:
+        """Alarms, main fuse, disconnect and fuse box by their role."""
+        return {record.role: record for record in self.records if isinstance(record, SafetyItem)}
+
+    def limit(self, slug: str) -> Limit | None:
+        """The first limit of a sort that allows anything at all."""
+        return next((one for one in self.limits if one.slug == slug and one.allowed), None)
+
+    def own_parts(self, option: Option) -> tuple[tuple[str, int], ...]:
+        """What an option is, without the cables, fuses and fittings that come with it."""
+        record = self.job.catalog.any_part
+        return tuple(one for one in option.parts if not isinstance(record(one[0]), _SMALL)) or option.parts
+
+    def bay_of(self, group: str) -> str:
+        """The bay in which a group's thing stands; empty where that is not known."""
+        stowed = self.kit.places.stowed if self.kit.places is not None else ()
+        return next((box.bay for box in stowed if box.id.partition("/")[0] == group), "")
+
     def num(self, value: float, unit: str, key: str = "") -> Num:
         """A number in the documented unit, shown in the brief's units."""
         return Num(float(value), show_amount(value, unit, self.units), key)
+
+    def signed(self, number: Num) -> Num:
+        """A difference with its sign, more being plus."""
+        return Num(number.value, f"+{number.text}" if number.value > 0 else number.text, number.key)
 
     def money(self, cents: int, key: str = "") -> Num:
         """Money."""

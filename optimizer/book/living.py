@@ -10,12 +10,12 @@ from optimizer.book.answer import every
 from optimizer.book.blocks import Bar, Bars, Block, Cell, Chapter, Figure, Num, Para, Subhead, Table
 from optimizer.book.bounds import bar
 from optimizer.book.facts import Facts
-from optimizer.showing import show
+from optimizer.showing import L_PER_US_GALLON, show
 from optimizer.trips.burnt import fuel_burnt
 
 _WARMTH = ("heat_output",)
 _FUEL = ("fuel",)
-_WATER = ("water", "grey", "toilet")
+_WATER = ("water", "grey_water", "toilet")
 _COLD = ("chilled", "frozen")
 
 
@@ -95,11 +95,12 @@ def _water(facts: Facts) -> list[Block]:
 
 def _cold(facts: Facts) -> list[Block]:
     rows: list[tuple[Cell, ...]] = []
+    first = int(facts.job.brief.trip.season_from[:2])
+    months = sorted(facts.job.problem.months, key=lambda month: (month - first) % 12)
     for group in facts.job.problem.of_kind("cold_box"):
         option = facts.option(group.name)
         if option is None:
             continue
-        months = facts.job.problem.months
         loads = {m: option.get(f"cold_dc_{m}_wh") + option.get(f"cold_ac_{m}_wh") for m in months}
         hottest = max(loads, key=lambda month: (loads[month], -month))
         rows.append((
@@ -107,9 +108,16 @@ def _cold(facts: Facts) -> list[Block]:
             *(Num(float(loads[m]), f"{loads[m]:,}", "") for m in months),
             charts.MONTHS[hottest - 1],
         ))  # fmt: skip
-    head = ("Wh a day", *(charts.MONTHS[m - 1] for m in facts.job.problem.months), "thirstiest")
+    head = ("Wh a day", *(charts.MONTHS[m - 1] for m in months), "thirstiest")
     note = "From two rated points (25 and 32 degrees Celsius around it), a straight line between them."
     return [Table("What the cold boxes draw on the mean day", head, tuple(rows), small=True, note=note)] if rows else []
+
+
+def _small_volume(litres: float, facts: Facts) -> str:
+    """Millilitres, or US fluid ounces: a 128th of a gallon."""
+    if facts.units == "us":
+        return f"{128 * litres / L_PER_US_GALLON:.1f} fl oz"
+    return f"{1000 * litres:.0f} mL"
 
 
 def _meals(facts: Facts) -> Table:
@@ -123,7 +131,7 @@ def _meals(facts: Facts) -> Table:
         cooker = facts.kit.choices[group.name]
         name = facts.name_of(cooker) if cooker in facts.job.catalog else cooker
         litres = option.effects.get("fuel_l", 0.0)
-        fuel = f"{show(1000 * litres, 'mL', facts.units)} of {option.traits['fuel']}" if litres else "none"
+        fuel = f"{_small_volume(litres, facts)} of {option.traits['fuel']}" if litres else "none"
         rows.append((
             meal.name, meal.ability, f"{meal.hour:02d}:00", every(meal.every_days),
             name, facts.num(meal.heat, "Wh"), facts.num(power, "Wh"), fuel,

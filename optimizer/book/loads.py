@@ -32,7 +32,8 @@ def loads(facts: Facts) -> Chapter | None:
     figure = Figure("axles", "Axle loads and side difference; dashed: what is allowed.", alt,
                     charts.axles(facts.weights, allowed, facts.units, alt))  # fmt: skip
     mass = [bar(facts, limit) for limit in facts.limits if limit.slug in ("payload", "roof_load")]
-    blocks: list[Block] = [Bars("Mass", tuple(mass)), figure, _states(facts, allowed), _resting(facts)]
+    blocks: list[Block] = [Bars("Mass", tuple(mass)), figure, _states(facts, allowed)]
+    blocks += [*_filling(facts), _resting(facts)]
     lead = (
         "Worked out, not weighed: weigh the finished van, each axle and each side, before the first long drive."
         " What has no known place counts in full on both axles, so the two together may pass the van's whole mass."
@@ -54,12 +55,35 @@ def _states(facts: Facts, allowed: dict[str, int]) -> Table:
     )
 
 
+def _filling(facts: Facts) -> list[Block]:
+    """What each thing that is filled or emptied does to the axles, for a person who loads otherwise."""
+    space = facts.job.problem.space
+    assert space is not None
+    found: dict[str, list[float]] = {}
+    for thing in resting(facts.job.problem, facts.kit):
+        most, least = max(thing.masses), min(thing.masses)
+        if most == least or thing.at.x_low is None or thing.at.x_high is None or "/" not in thing.name:
+            continue
+        # Moments about the front axle (physics.statics): a mass x aft of it puts x / wheelbase on the rear axle.
+        rear = (most - least) * (thing.at.x_low + thing.at.x_high) / (space.wheelbase[0] + space.wheelbase[1])
+        sums = found.setdefault(_plain(facts, thing.name.rpartition("/")[0]), [0, 0.0, 0.0, 0.0])
+        for place, value in enumerate((1, most - least, most - least - rear, rear)):
+            sums[place] += value
+    rows: list[tuple[Cell, ...]] = [
+        (f"{count:g} x {name}" if count > 1 else name, *(facts.signed(facts.num(g / 1000, "kg")) for g in masses))
+        for name, (count, *masses) in sorted(found.items(), key=lambda one: -one[1][1])
+    ]
+    head = ("filled, against empty", "mass", "front axle", "rear axle")
+    note = "Fill less, or elsewhere, and take these off; what stands behind the rear axle lifts the front one."
+    return [Table("What full tanks and canisters do to the axles", head, tuple(rows), note=note)] if rows else []
+
+
 def _resting(facts: Facts) -> Table:
     rows: list[tuple[Cell, ...]] = [
         (_plain(facts, thing.name), *(facts.mass(grams) for grams in thing.masses), *_where(facts, thing.at))
         for thing in resting(facts.job.problem, facts.kit)
     ]
-    head = ("what", *STATES, "behind the front axle", "right of the middle")
+    head = ("what", *STATES, "behind the front axle", "from the middle")
     return Table("What rests where", head, tuple(rows), small=True,
                  note="'-' stands for a place that is not known: counted in full on both axles.")  # fmt: skip
 
@@ -69,7 +93,8 @@ def _plain(facts: Facts, name: str) -> str:
     group, _, rest = name.partition("/")
     part, _, number = rest.partition("/")
     if not rest:
-        return group.replace("_", " ")
+        words, spread = group.replace("_", " ").removesuffix(", no place"), group.endswith(", no place")
+        return f"{words}: cables and what else has no place" if spread else words
     known = facts.name_of(part) if part in facts.job.catalog else part
     return f"{known} ({number})" if number else known
 
@@ -77,4 +102,6 @@ def _plain(facts: Facts, name: str) -> str:
 def _where(facts: Facts, at: At) -> tuple[Cell, Cell]:
     if at.x_low is None or at.x_high is None:
         return "-", "-"
-    return show((at.x_low + at.x_high) / 2, "mm", facts.units), show((at.y_low + at.y_high) / 2, "mm", facts.units)
+    aft, right = (at.x_low + at.x_high) / 2, (at.y_low + at.y_high) / 2
+    side = "" if abs(right) < 1 else " right" if right > 0 else " left"
+    return show(aft, "mm", facts.units), f"{show(abs(right), 'mm', facts.units)}{side}" if side else "middle"

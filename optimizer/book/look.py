@@ -30,13 +30,14 @@ INK, BLUE, SKY, ORANGE, VERMILION, GREEN, GREY = (
 FILLS: tuple[tuple[str, str], ...] = (
     (BLUE, ""),
     (ORANGE, "///"),
-    (SKY, "..."),
-    (VERMILION, "xxx"),
-    ("#CC79A7", "\\\\\\"),
-    (GREEN, "|||"),
-    ("#F0E442", "---"),
-    (GREY, "ooo"),
-    ("#FFFFFF", "++"),
+    (SKY, ""),
+    (VERMILION, "\\\\\\"),
+    ("#CC79A7", ""),
+    (GREEN, "///"),
+    ("#F0E442", ""),
+    (GREY, "\\\\\\"),
+    ("#4D4D4D", ""),
+    ("#B9C4CF", "///"),
 )
 """Colour and hatch, in the order in which they are given out."""
 _STYLE: Any = {

@@ -20,8 +20,12 @@ from optimizer.showing import System, show
 
 BUS, BOX, BANK = "busbars", "fuse box", "bank"
 LINKS = "battery links"
-_CABLE, _BOX, _FUSE, _GAP, _ROW = 2.9, 2.7, 0.9, 0.25, 1.55
+_CABLE, _BOX, _FUSE, _SWITCH, _GAP, _ROW = 3.0, 2.8, 0.9, 1.0, 0.25, 1.75
 """Lengths on the sheet, in the drawing library's units."""
+_LINE = 16
+"""Letters on a line of a box."""
+_SIZE = 12.0
+"""Of the letters on the sheet, in points: what is left of it on A4 can still be read on a workshop wall."""
 
 
 @dataclass(frozen=True)
@@ -60,7 +64,18 @@ def chains(circuits: Sequence[Circuit]) -> tuple[tuple[Chain, ...], tuple[Chain,
     return tuple(giving), tuple(taking), small
 
 
-def diagram(circuits: Sequence[Circuit], bank: str, main_fuse: str, disconnect: str, units: System, alt: str) -> str:
+@dataclass(frozen=True)
+class Labels:
+    """What stands beside the symbols that are no circuits."""
+
+    bank: str = "bank"
+    main_fuse: str = "main fuse"
+    disconnect: str = "disconnect"
+    isolator: str = ""
+    """What parts the panels from their controller; none is drawn when empty."""
+
+
+def diagram(circuits: Sequence[Circuit], labels: Labels, units: System, alt: str) -> str:
     """The diagram as SVG for the page. Raises MissingExtra without schemdraw."""
     try:
         import schemdraw
@@ -70,15 +85,15 @@ def diagram(circuits: Sequence[Circuit], bank: str, main_fuse: str, disconnect: 
         raise MissingExtra("schemdraw", "book", "The one-line diagram of a build book") from error
     schemdraw.use("svg")
     drawing = schemdraw.Drawing(show=False)
-    drawing.config(fontsize=10, unit=2, lw=1.4, color=INK, font="Liberation Sans, DejaVu Sans, Arial, sans-serif")
-    pen = _Pen(drawing, elm, flow, units)
+    drawing.config(fontsize=_SIZE, unit=2, lw=1.4, color=INK, font="Liberation Sans, DejaVu Sans, Arial, sans-serif")
+    pen = _Pen(drawing, elm, flow, units, labels)
     giving, taking, small = chains(circuits)
     taking = tuple(sorted(taking, key=_feeds_box))
     pen.bus(max(len(giving) + 1.8, len(taking)))
     for row, chain in enumerate(giving):
         pen.giving(chain, -row * _ROW)
     lead = next((c for c in circuits if ends_of(c) == (BANK, BUS)), None)
-    pen.bank(-(len(giving) + 0.4) * _ROW, bank, main_fuse, disconnect, lead)
+    pen.bank(-(len(giving) + 0.4) * _ROW, lead)
     for row, chain in enumerate(taking):
         if _feeds_box(chain):
             pen.box(chain, small, -row * _ROW)
@@ -110,17 +125,17 @@ def _short(text: str, most: int = 22) -> str:
 class _Pen:
     """Draws symbols at places given in the drawing's own units; the busbars stand at x = 0."""
 
-    def __init__(self, drawing: Any, elm: Any, flow: Any, units: System) -> None:
-        self.drawing, self.elm, self.flow, self.units = drawing, elm, flow, units
+    def __init__(self, drawing: Any, elm: Any, flow: Any, units: System, labels: Labels) -> None:
+        self.drawing, self.elm, self.flow, self.units, self.labels = drawing, elm, flow, units, labels
 
     def box_at(self, x: float, y: float, words: str) -> None:
         """A named box whose middle of the left side is at a place."""
         text = "\n".join(label(line) for line in _wrapped(words))
-        self.drawing.add(self.flow.Box(w=_BOX, h=0.95, anchor="W").at((x, y)).label(text, fontsize=9.5))
+        self.drawing.add(self.flow.Box(w=_BOX, h=1.05, anchor="W").at((x, y)).label(text, fontsize=_SIZE))
 
     def words(self, x: float, y: float, text: str) -> None:
         """Small print around a place."""
-        self.drawing.add(self.elm.Label().at((x, y)).label(label(text), fontsize=9.5, ofst=0, halign="center"))
+        self.drawing.add(self.elm.Label().at((x, y)).label(label(text), fontsize=_SIZE, ofst=0, halign="center"))
 
     def line(self, x1: float, x2: float, y: float) -> None:
         """A plain stretch of cable."""
@@ -135,11 +150,17 @@ class _Pen:
             self.line(x, near, y)
             self.drawing.add(symbol().at((near, y)).to((near + _FUSE, y)))
             self.line(near + _FUSE, end, y)
+        elif circuit.use == "solar" and self.labels.isolator:
+            near = x + (_CABLE - _SWITCH) / 2
+            self.line(x, near, y)
+            self.drawing.add(self.elm.Switch().at((near, y)).to((near + _SWITCH, y)))
+            self.line(near + _SWITCH, end, y)
         else:
             self.line(x, end, y)
         guard = f"{rating:g} A, " if rating else ""
-        self.words((x + end) / 2, y + 0.3, f"{guard}{circuit.size.replace('mm2', 'mm²')}")
-        self.words((x + end) / 2, y - 0.52, self._long(circuit.length_m))
+        above = 0.75 if circuit.use == "solar" and self.labels.isolator and not rating else 0.52
+        self.words((x + end) / 2, y + above, f"{guard}{circuit.size.replace('mm2', 'mm²')}")
+        self.words((x + end) / 2, y - 0.62, self._long(circuit.length_m))
 
     def _long(self, metres: float) -> str:
         return f"{metres / 0.3048:.1f} ft" if self.units == "us" else show(metres, "m")
@@ -147,7 +168,7 @@ class _Pen:
     def bus(self, rows: float) -> None:
         """The busbars."""
         self.drawing.add(self.elm.Line(lw=6).at((0, 0.7)).to((0, -(rows - 0.4) * _ROW)))
-        self.words(0, 0.95, "busbars (plus and minus)")
+        self.words(0, 1.2, "busbars, plus and minus")
 
     def giving(self, chain: Chain, y: float) -> None:
         """A chain on the left that ends at the busbars, where its last fuse sits."""
@@ -157,18 +178,18 @@ class _Pen:
             self.box_at(x - _CABLE - _BOX, y, chain.ends[place])
             x -= _CABLE + _BOX
 
-    def bank(self, y: float, bank: str, main_fuse: str, disconnect: str, lead: Circuit | None) -> None:
+    def bank(self, y: float, lead: Circuit | None) -> None:
         """The bank with its main fuse and disconnect."""
-        elm, width = self.elm, _CABLE
+        elm, width, labels = self.elm, _CABLE, self.labels
         self.drawing.add(elm.Switch().at((-width * 0.8, y)).to((0, y)))
-        self.words(-width * 0.5, y - 0.52, _short(disconnect, 18))
+        self.words(-width * 0.56, y - 0.62, _short(labels.disconnect, 18))
         self.drawing.add(elm.Fuse().at((-width * 1.7, y)).to((-width * 0.8, y)))
         size = f", {lead.size.replace('mm2', 'mm²')}" if lead is not None else ""
-        self.words(-width * 1.25, y + 0.32, f"{_short(main_fuse, 18)}{size}")
+        self.words(-width * 1.25, y + 0.52, f"{_short(labels.main_fuse, 18)}{size}")
         self.drawing.add(elm.Battery().at((-width * 2.4, y)).to((-width * 1.7, y)))
-        self.words(-width * 2.1, y - 0.8, _short(bank, 34))
-        self.drawing.add(elm.Line().at((-width * 2.4, y)).to((-width * 2.4 - 0.3, y)))
-        self.words(-width * 2.4 - 1.1, y - 0.05, "minus busbar")
+        self.words(-width * 2.1, y - 0.95, _short(labels.bank, 38))
+        self.line(-width * 2.4 - 0.5, -width * 2.4, y)
+        self.words(-width * 2.4 - 1.9, y, "to minus busbar")
 
     def taking(self, chain: Chain, y: float) -> None:
         """A chain on the right, from the busbars."""
@@ -182,7 +203,7 @@ class _Pen:
         """The fuse box (behind its converter, where there is one), and everything it feeds."""
         self.taking(chain, y)
         x = (_CABLE + _BOX) * len(chain.circuits) - _BOX / 2
-        self.drawing.add(self.elm.Line().at((x, y - 0.48)).to((x, y - len(small) * _ROW)))
+        self.drawing.add(self.elm.Line().at((x, y - 0.53)).to((x, y - len(small) * _ROW)))
         for number, one in enumerate(small, 1):
             self.cable(x, y - number * _ROW, one.circuits[0], fuse_first=True)
             self.box_at(x + _CABLE, y - number * _ROW, one.ends[1])
@@ -190,8 +211,8 @@ class _Pen:
 
 def _wrapped(words: str) -> list[str]:
     """A name on one or two lines."""
-    if len(words) <= 20:
+    if len(words) <= _LINE:
         return [words]
-    cut = words.rfind(" ", 0, 21)
-    first, rest = (words[:cut], words[cut + 1 :]) if cut > 0 else (words[:20], words[20:])
-    return [first, _short(rest, 20)]
+    cut = words.rfind(" ", 0, _LINE + 1)
+    first, rest = (words[:cut], words[cut + 1 :]) if cut > 0 else (words[:_LINE], words[_LINE:])
+    return [first, _short(rest, _LINE)]

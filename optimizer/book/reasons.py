@@ -6,6 +6,7 @@ for the next better one of its group, everything else stays, and the plain check
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from optimizer.book.answer import NO_SIZE, name_of
@@ -49,7 +50,7 @@ def _most(measure: str) -> str:
 
 def _rivals(facts: Facts, group: Group, option: Option) -> list[Option]:
     """Options of the group that are better than the chosen one by the goal, the nearest first."""
-    cost = _cost_of(facts)
+    cost = cost_of(facts)
     mine = cost(option)
     better = [
         other for other in group.options
@@ -58,7 +59,8 @@ def _rivals(facts: Facts, group: Group, option: Option) -> list[Option]:
     return sorted(better, key=lambda other: (-cost(other), other.key))
 
 
-def _cost_of(facts: Facts):  # type: ignore[no-untyped-def]
+def cost_of(facts: Facts) -> Callable[[Option], int]:
+    """What an option costs by the goal: grams where the lightest is wanted, cents else."""
     problem, kit = facts.job.problem, facts.kit
     if problem.goal.slug == "lightest":
         return lambda option: option.mass_g

@@ -7,20 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from optimizer.book.blocks import Block, Box, Cell, Chapter, Figure, Num, Points, Subhead, Table
+from optimizer.book.bench import at_the_bench
+from optimizer.book.blocks import Block, Box, Cell, Chapter, Figure, Num, Subhead, Table
 from optimizer.book.facts import Facts
-from optimizer.book.oneline import BANK, BUS, diagram, ends_of
+from optimizer.book.oneline import BANK, BOX, BUS, LINKS, Labels, diagram, ends_of
 from optimizer.buying.tables import circuit_table
-from optimizer.buying.telling import settings_table_of
 from optimizer.cautions import DEFER
+from optimizer.circuits.bank import charger_settings
 from optimizer.circuits.records import Circuit
-from optimizer.parts.records import SafetyItem
+from optimizer.parts.records import Fitting
 from optimizer.showing import show
 
-_WIRED = {"battery": "Bank", "panels_1": "Solar array", "panels_2": "Second solar array"}
 _GUARDS = {
     "bank": "main fuse at the bank", "branch": "fuse on the busbars", "box": "blade fuse in the fuse box",
-    "none": "none of its own",
+    "none": "none of its own: the main fuse",
 }  # fmt: skip
 
 
@@ -37,37 +37,44 @@ def wiring(facts: Facts) -> Chapter | None:
         _diagram(facts),
         _circuits(facts.circuits, facts),
         _guards(facts),
-        *_details(facts),
-        Subhead("Charger settings"),
+        Subhead("What to set"),
         _settings(facts),
+        Subhead("Questions at the bench"),
+        at_the_bench(facts),
     ]
-    return Chapter("wiring", "Electrics: diagram, circuits, settings", tuple(blocks), fresh=True)
+    return Chapter("wiring", "Electrics: diagram and circuits", tuple(blocks), fresh=True)
 
 
 def _diagram(facts: Facts) -> Figure:
     bank = facts.option("battery")
-    part, _ = bank.parts[0] if bank else ("", 0)
-    words = f"{facts.name_of(part)}" if bank else "bank"
-    safety = {
-        record.role: record.name
-        for record in (facts.job.catalog.any_part(p) for p in facts.kit.counts(facts.job.problem))
-        if isinstance(record, SafetyItem)
-    }
-    ratings = {
-        record.role: f"{record.rating_a:g} A"
-        for record in (facts.job.catalog.any_part(p) for p in facts.kit.counts(facts.job.problem))
-        if isinstance(record, SafetyItem) and record.rating_a
-    }
-    main = f"main fuse {ratings.get('main_fuse', '')}" if "main_fuse" in safety else "main fuse"
-    switch = f"disconnect {ratings.get('disconnect', '')}".strip()
+    part, count = bank.parts[0] if bank else ("", 0)
+    words = f"{count} x {facts.name_of(part)}" if count > 1 else facts.name_of(part) if bank else "bank"
+    items = facts.safety
+    main, switch = (f"{role.replace('_', ' ')} {items[role].rating_a:g} A" if role in items else role.replace("_", " ")
+                    for role in ("main_fuse", "disconnect"))  # fmt: skip
+    isolator = next((r.name for r in facts.records if isinstance(r, Fitting) and r.role == "array_switch"), "")
     said = "; ".join(_said(circuit) for circuit in facts.circuits)
     alt = f"One-line diagram. Sources on the left feed the busbars, consumers hang on the right. {said}."
-    svg = diagram(facts.circuits, f"{words}, {facts.kit.voltage} V", main, switch, facts.units, alt)
+    labels = Labels(f"{words}, {facts.kit.voltage} V", main, switch, isolator)
+    svg = diagram(facts.circuits, labels, facts.units, alt)
     caption = (
         "One line stands for plus and minus. Above each: fuse and conductor of each core; below: how long, one way."
         " Each fuse sits at the end that the power to fear comes from."
+        + (f" Between panels and controller: {isolator}." if isolator else "")
     )
     return Figure("one-line", caption, alt, svg)
+
+
+def in_reading_order(circuits: Sequence[Circuit]) -> list[Circuit]:
+    """The bank first, then what gives, what hangs on the busbars, and what the fuse box feeds."""
+
+    def place(circuit: Circuit) -> int:
+        start, end = ends_of(circuit)
+        if circuit.name == LINKS or (start, end) == (BANK, BUS):
+            return 0
+        return 3 if start == BOX else 2 if start == BUS or circuit.use == "mains" else 1
+
+    return sorted(circuits, key=place)
 
 
 def _said(circuit: Circuit) -> str:
@@ -76,7 +83,7 @@ def _said(circuit: Circuit) -> str:
 
 
 def _circuits(circuits: Sequence[Circuit], facts: Facts) -> Table:
-    head, rows = circuit_table(circuits, facts.units)
+    head, rows = circuit_table(in_reading_order(circuits), facts.units)
     note = "Carries: what the conductor may carry where it lies. Drop: at the current shown, conductor warm."
     return Table("Every circuit", head, tuple(tuple(map(_cell, row)) for row in rows), small=True, note=note)
 
@@ -87,57 +94,59 @@ def _cell(cell: str | float) -> Cell:
 
 def _guards(facts: Facts) -> Table:
     """What guards each circuit, and what its fuse must be able to break."""
+    main = facts.safety.get("main_fuse")
     rows: list[tuple[Cell, ...]] = []
-    for circuit in facts.circuits:
+    for circuit in in_reading_order(facts.circuits):
         rating = circuit.fuse_a or circuit.string_fuse_a
         where = "breaker on the mains board" if circuit.use == "mains" and rating else _GUARDS[circuit.level]
+        if ends_of(circuit)[0] == "starter battery":
+            where = "fuse at the starter battery"
         if circuit.use == "solar":
             where = "a fuse in each string" if circuit.string_fuse_a else "none: too few strings to feed a fault"
-        breaks = Num(circuit.interrupt_a, f"{circuit.interrupt_a:,.0f} A") if circuit.interrupt_a else "-"
-        volts = Num(circuit.fuse_volts, f"{circuit.fuse_volts:g} V") if circuit.fuse_volts else "-"
+        interrupt, most = circuit.interrupt_a, circuit.fuse_volts
+        if circuit.level == "bank" and main is not None:
+            interrupt, most = main.interrupt_a, main.bank_v_max
+        breaks = Num(interrupt, f"{interrupt:,.0f} A") if interrupt else "-"
+        volts = Num(most, f"{most:g} V") if most else "-"
         near = show(circuit.fuse_distance_mm, "mm", facts.units) if circuit.level in ("bank", "branch") else "-"
         rows.append((circuit.name, f"{rating:g} A" if rating else "none", where, volts, breaks, near))
     head = ("circuit", "fuse", "where", "stands", "breaks", "cable before it")
     return Table("What guards each circuit", head, tuple(rows), small=True)
 
 
-def _details(facts: Facts) -> list[Block]:
-    """Answers to what a person with the cable in hand asks."""
-    lead = next((c for c in facts.circuits if ends_of(c) == (BANK, BUS)), None)
-    items = [
-        "Every direct-current circuit is two cores of the size shown, plus and minus, side by side; the minus comes"
-        " back to the minus busbar, never through the body.",
-        "Red is plus, black (or yellow) is minus; both ends of each cable carry a label with the circuit's name.",
-        "Tools: crimping pliers for every lug size, heat gun, insulated tools, multimeter, torque driver, hole saws,"
-        " file, primer and brush, and a set of spare fuses of each rating in the van. They are not on the buy list.",
-        "Tighten terminals to the torque their makers print; where none is printed, ask. Loose terminals burn.",
-        "The lugs on the list are two for each core; crimp them with the tool that their maker names, tug, then shrink"
-        " the sleeve.",
-        "The minus busbar is bonded to the body at one place; where mains is fitted, so is its earth. The bond's size"
-        " follows the local code.",
-        "Before the conductor sizes are taken as they are: measure each run along the path it will lie, and change"
-        " [vehicle.runs] in the brief where it is longer than shown.",
-    ]
-    items += [f"{_wired(facts, group)}." for group in _WIRED if facts.option(group) is not None]
-    if lead is not None:
-        items.append(
-            f"Bank to busbars: {lead.size}, main fuse within {show(lead.fuse_distance_mm, 'mm', facts.units)} of the"
-            " bank's plus terminal, disconnect right after it, nothing connected before the fuse."
-        )
-    return [Subhead("How to read it in the workshop"), Points(tuple(items))]
-
-
-def _wired(facts: Facts, group: str) -> str:
-    """How a bank or an array is put together, in the option's own words."""
-    option = facts.option(group)
-    assert option is not None
-    part, count = option.parts[0]
-    return f"{_WIRED[group]}: {count} x {facts.name_of(part)}, {option.words}"
-
-
 def _settings(facts: Facts) -> Table:
-    head, rows = settings_table_of(facts.job, facts.kit)
-    note = "Common practice: the battery maker's data sheet goes first."
+    """What every charger of this bank is set to, a line a setting."""
+    bank = facts.option("battery")
+    voltage = facts.num(facts.kit.voltage, "V", "voltage")
+    rows: list[tuple[Cell, ...]] = [("nominal voltage", voltage, "set it also where a charger finds it by itself")]
+    if bank is not None:
+        found = charger_settings(bank.traits["chemistry"], facts.kit.voltage)
+        named = CHEMISTRIES.get(found.chemistry, found.chemistry)
+        equalise = facts.num(found.equalise_v, "V") if found.equalise_v else "never"
+        coldest = "any" if found.no_charge_below_c is None else facts.num(found.no_charge_below_c, "degC")
+        frost = "this bank warms itself first" if bank.effects.get("charges_cold") else "its manager must stop it"
+        slope = found.temperature_mv_k
+        rows += [
+            ("chemistry", named, "the programme, where one is to be picked"),
+            ("absorption", facts.num(found.absorption_v, "V"), "held until the current has fallen to a few per cent"),
+            ("float", facts.num(found.float_v, "V"), "or none, where the maker of a lithium bank asks for none"),
+            ("equalise", equalise, "by hand, under watch, loads off" if found.equalise_v else "off in every charger"),
+            ("by temperature", f"{slope:g} mV/K" if slope else "none",
+             "with a sensor on the bank" if slope else "off in every charger"),
+            ("no charge below", coldest, f"of the cells, not of the air: {frost}" if coldest != "any" else ""),
+            ("loads off below", facts.num(found.low_cutoff_v, "V"), "at rest; inverter and low-voltage cut-off"),
+        ]  # fmt: skip
+        charge = facts.limit("charge_current")
+        if charge is not None:
+            most = facts.num(charge.allowed / charge.scale, "A")
+            rows.append(("charging current, all together", most, "at most; each charger is already smaller"))
     return Table(
-        f"Settings for the {facts.kit.voltage} V bank", head, tuple(tuple(map(_cell, row)) for row in rows), note=note
-    )
+        "Settings of every charger", ("setting", "value", "what it is"), tuple(rows),
+        note="Common practice: the battery maker's data sheet goes first. Set them before the first charge.",
+    )  # fmt: skip
+
+
+CHEMISTRIES = {
+    "lfp": "lithium iron phosphate", "lfp_heated": "lithium iron phosphate, heated", "agm": "lead, absorbed (AGM)",
+    "gel": "lead, gel", "flooded": "lead, flooded",
+}  # fmt: skip

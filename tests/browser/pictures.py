@@ -5,20 +5,17 @@ Needs the extra 'pdf' and pdftoppm (Poppler). The kit is the golden answer of th
 
 from __future__ import annotations
 
-import json
 import subprocess
 import sys
 import tempfile
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from book_cases import html_of, save_kit
-from documents import EXAMPLES, GOLDEN, ROOT, TOUR
+from book_cases import golden_kit, html_of
+from documents import ROOT, TOUR
 
 from optimizer.book.facts import gather
 from optimizer.book.printing import pdf
-from optimizer.job import open_job
-from optimizer.problem.records import Kit
 
 PICTURES = ROOT / "examples" / "pictures"
 SHOWN = ("The job and the answer", "By month", "Roof and bay plans", "Electrics: diagram", "Buy list", "Order of work")
@@ -27,12 +24,8 @@ DOTS = 62
 
 def pages() -> tuple[bytes, dict[str, int]]:
     """The book as PDF, and on which of its pages each of ``SHOWN`` begins."""
-    golden = json.loads((GOLDEN / f"{TOUR}.json").read_text(encoding="utf-8"))
-    job = open_job(EXAMPLES / f"{TOUR}.toml")
     with tempfile.TemporaryDirectory() as folder:
-        path = save_kit(job, Kit(golden["choices"], golden["voltage"], golden["nights"]), Path(folder) / "kit.json")
-        path.write_text(json.dumps({**json.loads(path.read_text(encoding="utf-8")), "status": golden["status"]}))
-        printed = pdf(html_of(gather(path)), "A4")
+        printed = pdf(html_of(gather(golden_kit(TOUR, Path(folder) / "kit.json"))), "A4")
     text = subprocess.run(["pdftotext", "-layout", "-", "-"], input=printed, capture_output=True, check=True).stdout
     sheets = text.decode("utf-8").split("\f")
     found = {}

@@ -1,0 +1,227 @@
+"""What the book tells beyond the kit's own figures: stand-ins, axles, the spell's hours, months, cold, settings."""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from pathlib import Path
+
+import pytest
+from book_cases import golden_facts
+from wiring_cases import EXAMPLES
+
+from optimizer.book.bench import at_the_bench
+from optimizer.book.blocks import Answers, Num, Table
+from optimizer.book.energy import energy
+from optimizer.book.facts import Facts, with_places
+from optimizer.book.loads import loads
+from optimizer.book.ordering import ordering
+from optimizer.book.reasons import cost_of, swapped
+from optimizer.book.standins import does, stand_in
+from optimizer.book.using import using
+from optimizer.book.wiring import wiring
+from optimizer.check import check
+from optimizer.circuits.bank import charger_settings
+from optimizer.job import replay_kit
+from optimizer.physics.heat import heat_demand
+from optimizer.physics.statics import axle_loads
+from optimizer.places.weighing import resting
+from optimizer.problem.season import season_of
+from optimizer.rules.mass import kit_mass_g
+from optimizer.rules.money import price_cents
+
+pytest.importorskip("schemdraw")
+NAMES = [path.stem for path in EXAMPLES]
+SLOW = [pytest.param(name, marks=pytest.mark.long) if name != "gulf_autumn" else name for name in NAMES]
+
+
+@cache
+def facts_of(name: str) -> Facts:
+    """An example's kept answer."""
+    return golden_facts(name)
+
+
+def table(blocks: tuple[object, ...], caption: str) -> Table:
+    """The table of that caption."""
+    return next(one for one in blocks if isinstance(one, Table) and one.caption == caption)
+
+
+def value(cell: object) -> float:
+    """A number of a cell."""
+    assert isinstance(cell, Num)
+    return cell.value
+
+
+def said(answers: Answers, question: str) -> str:
+    """The answer to a question."""
+    return next(answer for asked, answer in answers.items if asked == question)
+
+
+@pytest.mark.parametrize("name", SLOW)
+def test_a_stand_in_does(name: str) -> None:
+    """It has none of the missing parts, passes check, trips and places, and nothing nearer by the goal does."""
+    facts = facts_of(name)
+    problem, cost = facts.job.problem, cost_of(facts)
+    found = 0
+    for group, option in facts.kit.options(problem):
+        if group.hidden:
+            continue
+        one = stand_in(facts, group, option)
+        mine = {part for part, _ in facts.own_parts(option)}
+        gap = abs(cost(one.option) - cost(option)) if one else None
+        for other in group.options:
+            nearer = gap is None or abs(cost(other) - cost(option)) < gap
+            if nearer and other.voltage in (0, facts.kit.voltage) and mine.isdisjoint(p for p, _ in other.parts):
+                assert not does(facts, swapped(facts.kit, group, other)), (group.name, other.key)
+        if one is None:
+            continue
+        found += 1
+        kit = with_places(facts.job, swapped(facts.kit, group, one.option))
+        assert mine.isdisjoint(part for part, _ in facts.own_parts(one.option))
+        assert check(problem, kit).ok
+        assert kit.places is not None
+        trips = replay_kit(facts.job, kit)
+        assert trips.departures - trips.covered <= facts.job.allowed_short
+        assert one.cents == price_cents(problem, kit) - price_cents(problem, facts.kit)
+        assert one.grams == kit_mass_g(problem, kit) - kit_mass_g(problem, facts.kit)
+    assert found >= 8
+
+
+def test_what_does_not_do_is_refused() -> None:
+    """A kit that breaks a rule, and one that only runs short on its trips, are both turned down as stand-ins."""
+    facts = facts_of("high_plains_spring")
+    problem = facts.job.problem
+    assert does(facts, facts.kit)
+    water, panels = problem.group("water water-can-20"), problem.group("panels_1")
+    few = min(water.options, key=lambda option: option.get("water_ml"))
+    assert not does(facts, swapped(facts.kit, water, few))
+    weak = next(
+        kit for option in panels.options if check(problem, kit := swapped(facts.kit, panels, option)).ok
+        and replay_kit(facts.job, kit).covered < 100
+    )  # fmt: skip
+    assert not does(facts, weak)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_full_tanks_press_on_the_axles(name: str) -> None:
+    """Each row is the axle load of its mass at its bay's middle, as the formula for point masses gives it."""
+    facts = facts_of(name)
+    chapter = loads(facts)
+    assert chapter is not None
+    rows = table(chapter.blocks, "What full tanks and canisters do to the axles").rows
+    wheelbase = facts.job.brief.vehicle.wheelbase
+    moved = [t for t in resting(facts.job.problem, facts.kit) if "/" in t.name and t.at.x_low is not None]
+    masses = [(max(t.masses) - min(t.masses)) / 1000 for t in moved]
+    expected = axle_loads(masses, [(t.at.x_low + t.at.x_high) / 2 for t in moved], wheelbase)  # type: ignore[operator]
+    assert sum(value(row[1]) for row in rows) == pytest.approx(sum(masses)) != 0
+    assert sum(value(row[2]) for row in rows) == pytest.approx(expected.front, rel=1e-3, abs=0.01)
+    assert sum(value(row[3]) for row in rows) == pytest.approx(expected.rear, rel=1e-3, abs=0.01)
+
+
+@pytest.mark.parametrize("name", SLOW)
+def test_the_spell_hour_by_hour(name: str) -> None:
+    """Every hour of the binding spell stands in the tables, as the trips have it, on its day and hour."""
+    facts = facts_of(name)
+    chapter = energy(facts)
+    replay = facts.replay
+    assert chapter is not None
+    assert replay is not None
+    spell = replay.binding_spell()
+    hours = replay.hours(spell.departure).iloc[spell.begins.trip_hour : spell.ends.trip_hour + 1]
+    grid = table(chapter.blocks, "Left in the bank at the end of the hour [Wh]")
+    told = {
+        (str(row[0]), hour): cell.value
+        for row in grid.rows for hour, cell in enumerate(row[1:]) if isinstance(cell, Num)
+    }  # fmt: skip
+    when = zip(hours["date"], hours["hour"], strict=True)
+    expected = dict(zip(when, hours["bank_left_wh"], strict=True))
+    assert len(expected) == spell.hours
+    assert told == pytest.approx(expected)
+    sun = table(chapter.blocks, "Given by the sun [Wh]") if hours["given: sun"].any() else None
+    if sun is not None:
+        assert sum(value(c) for row in sun.rows for c in row[1:] if c) == pytest.approx(hours["given: sun"].sum())
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_months_add_up_to_all_departures(name: str) -> None:
+    """The departures of the months are all departures, and those short of nothing are those that were covered."""
+    facts = facts_of(name)
+    replay = facts.replay
+    assert replay is not None
+    rows = table(using(facts).blocks, "Which months it is good for").rows
+    assert sum(value(row[1]) for row in rows) == replay.departures
+    assert sum(value(row[2]) for row in rows) == replay.covered
+
+
+@pytest.mark.parametrize("name", ["fjord_winter", "high_plains_spring"])
+def test_how_cold_it_may_get(name: str) -> None:
+    """At the temperature told, the heat demanded is what the heater gives, by day and at night."""
+    facts = facts_of(name)
+    (answers,) = (block for block in using(facts).blocks if isinstance(block, Answers))
+    words = said(answers, "How cold may it get outside?")
+    loss = facts.option("insulation").effects["heat_loss_w_k"]  # type: ignore[union-attr]
+    heater = facts.limit("heat_output")
+    assert heater is not None
+    comfort = facts.job.brief.comfort
+    people = season_of(facts.job.brief, facts.job.years).people_heat_w
+    insides = (comfort.day_temperature, comfort.night_temperature)
+    for part, inside in zip(words.split("holds down to ")[1].split(" and "), insides, strict=False):
+        outside = float(part.split(" °C")[0])
+        assert heat_demand(loss, inside, outside, people) == pytest.approx(heater.allowed, abs=0.06 * loss)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_settings_are_the_chemistrys(name: str) -> None:
+    """Voltages on the sheet are those of the bank's chemistry and class; the bank's voltage can be read back."""
+    facts = facts_of(name)
+    chapter = wiring(facts)
+    assert chapter is not None
+    rows = {str(row[0]): row[1] for row in table(chapter.blocks, "Settings of every charger").rows}
+    wanted = charger_settings(facts.option("battery").traits["chemistry"], facts.kit.voltage)  # type: ignore[union-attr]
+    assert value(rows["nominal voltage"]) == facts.kit.voltage
+    assert value(rows["absorption"]) == wanted.absorption_v
+    assert value(rows["float"]) == wanted.float_v
+    assert value(rows["loads off below"]) == wanted.low_cutoff_v
+    assert rows["equalise"] == "never"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_fuse_has_its_place(name: str) -> None:
+    """Each circuit has a row with its fuse, the main fuse tells what it breaks, and the bench answers say where."""
+    facts = facts_of(name)
+    chapter = wiring(facts)
+    assert chapter is not None
+    rows = {str(row[0]): row for row in table(chapter.blocks, "What guards each circuit").rows}
+    assert set(rows) == {circuit.name for circuit in facts.circuits}
+    main = facts.safety["main_fuse"]
+    assert value(rows["bank to busbars"][4]) == main.interrupt_a > 0
+    words = said(at_the_bench(facts), "Where does each fuse sit?")
+    assert main.name in words
+    stands = said(at_the_bench(facts), "Where does everything stand?")
+    assert facts.bay_of("battery") in stands
+    assert f"the bank: {facts.bay_of('battery')}".lower() in stands.lower()
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_a_data_sheet_must_say(name: str) -> None:
+    """Every row is a limit of the check: asked for at least, and no more than the part chosen has."""
+    facts = facts_of(name)
+    rows = table(ordering(facts).blocks, "What a part must do").rows
+    stands = {(one.used / one.scale, one.allowed / one.scale) for one in facts.limits}
+    for row in rows:
+        assert row[0]
+        assert (value(row[2]), value(row[3])) in stands
+        assert value(row[2]) <= value(row[3])
+    assert len(rows) >= 10
+
+
+def test_measures_are_the_briefs() -> None:
+    """Each bay's size and each axle's mass of the brief is there to be held against the van, with room to write."""
+    facts = facts_of("high_plains_spring")
+    rows = table(ordering(facts).blocks, "What to measure").rows
+    text = json.dumps([[str(cell) for cell in row] for row in rows])
+    for bay in facts.job.brief.vehicle.bays:
+        assert f"{bay.length:.0f} mm x {bay.width:.0f} mm x {bay.height:.0f} mm" in text
+    assert value(rows[0][1]) == facts.job.brief.vehicle.front_axle_mass
+    assert all(row[-1] == "........" for row in rows)
+    assert Path(facts.job.file).stem == "high_plains_spring"
