@@ -22,7 +22,7 @@ from optimizer.problem.records import Kit
 
 HIGH_PLAINS = next(path for path in EXAMPLES if path.stem == "high_plains_spring")
 GOLDEN = Path(__file__).parent / "golden"
-VOID = {"meta", "br", "link", "img", "input", "hr"}
+VOID = {"meta", "col", "br", "link", "img", "input", "hr"}
 
 
 def short_brief(folder: Path, changes: Mapping[str, str] | None = None) -> Path:

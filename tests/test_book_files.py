@@ -171,4 +171,4 @@ def test_without_the_library_the_command_to_install_it_is_told(monkeypatch: pyte
     """A missing extra is named with the command that brings it."""
     monkeypatch.setitem(sys.modules, "schemdraw", None)
     with pytest.raises(MissingExtra, match=r"pip install 'kitwright\[book\]'"):
-        diagram((), "", "", "", "metric", "")
+        diagram((), Labels(), "metric", "")

@@ -9,7 +9,10 @@ const [browserPath, page_, pictures] = process.argv.slice(2);
 const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const widths = { phone: 360, tablet: 820, desktop: 1366 };
 const browser = await puppeteer.launch({
-  executablePath: browserPath, headless: true, args: ['--no-sandbox', '--disable-gpu'],
+  executablePath: browserPath, headless: true, args: [
+    '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
+    '--disable-component-update', '--disable-sync',
+  ], // with a new empty profile each time, as the library starts it
 });
 const report = { console: [], requests: [], overflow: {}, serious: {}, pages: {} };
 try {
