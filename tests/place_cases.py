@@ -199,7 +199,7 @@ def roof_fits(problem: Problem, kit: Kit) -> bool:
             length, width = thing.length + 2 * air, thing.width + 2 * air
             if group.kind == "roof_fan" and roof.fan is not None:
                 # told from the region's corner: the margin in from the front, margin and curve in from the left
-                spot = (roof.fan[0] + roof.edge - air, roof.fan[1] + roof.edge + roof.curve - air, length, width)
+                spot = (roof.fan[0] + roof.edge, roof.fan[1] + roof.edge + roof.curve, length, width)
                 if not _on_flat(cells, spot, 0) or any(_near(spot, other, 0) for other in blocked):
                     return False
                 blocked = [*blocked, spot]

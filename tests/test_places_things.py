@@ -91,9 +91,9 @@ def test_the_pinned_fan_takes_what_is_still_free_with_its_clearance() -> None:
     space = space_of(brief_from_dict(SAMPLE))
     roof = replace(space.roof, obstacles=(), fan=(1000, 500))
     pinned = replace(space, roof=roof)
-    assert fan_taken_cm2(pinned, 400, 10.0) == roof_taken_cm2(space, 400, 400, 10.0) == 440 * 440 // 100
+    assert fan_taken_cm2(pinned, 420) == roof_taken_cm2(space, 400, 400, 10.0) == 440 * 440 // 100
     out = replace(space, roof=replace(roof, fan=(-10, 500)))
-    assert fan_taken_cm2(out, 400, 0.0) == (420 - 10) * 420 // 100
+    assert fan_taken_cm2(out, 400) == (420 - 10) * 420 // 100
 
 
 TWO_BAYS = [

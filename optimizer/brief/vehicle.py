@@ -86,10 +86,12 @@ class Roof(Topic):
         default=400.0, gt=0, le=2000, description="side of a roof fan's opening [mm]"
     )
     fan_x: Millimetres | None = Field(
-        default=None, ge=0, le=12000, description="where the fan must go, from the front edge [mm]"
+        default=None, ge=0, le=12000,
+        description="where the fan, with what it keeps free around it, must begin, from the front edge [mm]",
     )
     fan_y: Millimetres | None = Field(
-        default=None, ge=0, le=2600, description="where the fan must go, from the left edge [mm]"
+        default=None, ge=0, le=2600,
+        description="where the fan, with what it keeps free around it, must begin, from the left edge [mm]",
     )
     x: Millimetres | None = Field(
         default=None, ge=-4000, le=14000,

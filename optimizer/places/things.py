@@ -43,7 +43,7 @@ def pinned_fan(problem: Problem, kit: Kit) -> Placed | None:
 def fan_of(space: Space, chosen: Iterable[tuple[Group, Option]]) -> Placed | None:
     """The pinned fan among what is chosen."""
     fans = [thing for group, option in chosen if group.kind == FAN for thing in option.things if thing.on_roof]
-    return space.roof.fan_at(max(fans[0].length, fans[0].width), fans[0].clearance) if fans else None
+    return space.roof.fan_at(max(fans[0].laid)) if fans else None
 
 
 def named(group: Group, things: Iterable[Thing]) -> Iterator[tuple[str, Thing]]:

@@ -252,13 +252,13 @@ def _fans(context: Context) -> Iterator[Option]:
     for part in context.catalog.parts["roof_fan"]:
         assert isinstance(part, RoofFan)
         opening = demand_up(roof.fan_length)
-        side = max(demand_up(part.length_mm), demand_up(part.width_mm), opening)
+        side = max(demand_up(part.length_mm), demand_up(part.width_mm), opening) + 2 * demand_up(part.clearance_mm)
         amounts = {
             "dc_wh_day": demand_up(part.draw_w * comfort.fan_hours),
             "dc_run_w": demand_up(part.draw_w),
             "roof_g": demand_up(part.mass_kg, 1000),
             "height_mm": demand_up(part.height_mm),
-            "area_cm2": fan_taken_cm2(context.space, side, part.clearance_mm),
+            "area_cm2": fan_taken_cm2(context.space, side),
             "dc_ways": int(part.draw_w > 0),
         }
         yield context.option(

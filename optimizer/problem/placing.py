@@ -125,12 +125,12 @@ def roof_taken_cm2(space: Space, length: float, width: float, clearance: float =
     return (demand_up(length) + gap) * (demand_up(width) + gap) // 100
 
 
-def fan_taken_cm2(space: Space, side: int, clearance: float) -> int:
+def fan_taken_cm2(space: Space, side: int) -> int:
     """What a fan takes of that area: its own, or where it is pinned whatever of it is still free [cm2]."""
     roof = space.roof
-    pinned = roof.fan_at(side, demand_up(clearance))
+    pinned = roof.fan_at(side)
     if pinned is None:
-        return roof_taken_cm2(space, side, side, clearance)
+        return roof_taken_cm2(space, side, side)
     with_fan = Region(roof.region.length, roof.region.width, (*roof.region.obstacles, pinned))
     return (snap_region(roof.region, roof.gap, 1).free_area - snap_region(with_fan, roof.gap, 1).free_area) // 100
 

@@ -76,9 +76,13 @@ class RoofPlace:
         """The lanes as rectangles, running over the whole roof."""
         return tuple(self._strip(lane, 0) for lane in self.lanes)
 
-    def fan_at(self, side: int, clearance: int) -> Placed | None:
-        """A fan of that side where it is pinned, with the room kept free around it; on the region's coordinates."""
-        return Placed("roof_fan", *self.fan, side, side).grown(clearance) if self.fan is not None else None
+    def fan_at(self, side: int) -> Placed | None:
+        """A fan that takes a square of that side where it is pinned, on the region's coordinates.
+
+        Whatever is kept free around it is in the square, so of two fans the one that takes more covers the other:
+        what is ruled out because of one is ruled out for all that take more.
+        """
+        return Placed("roof_fan", *self.fan, side, side) if self.fan is not None else None
 
     @cached_property
     def region(self) -> Region:
