@@ -203,7 +203,8 @@ def buy(
 ) -> None:
     """List everything to buy for a saved KIT, how it is wired, and in which order it is fitted."""
     from optimizer.buying.telling import buy_csv, buy_xlsx, tell_buy
-    from optimizer.kitfile import load, write_whole
+    from optimizer.files import write_whole
+    from optimizer.kitfile import load
 
     job, chosen = _open_saved(load(kit).brief_file, kit)
     if csv is not None:
@@ -277,7 +278,7 @@ def book(
 def _draw(job: Job, kit: Kit, folder: Path) -> None:
     """Write the drawings of a kit into a folder."""
     from optimizer.drawings import draw_kit
-    from optimizer.kitfile import new_folder, write_whole
+    from optimizer.files import new_folder, write_whole
 
     new_folder(folder)
     for name, text in draw_kit(job, kit).items():

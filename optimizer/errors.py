@@ -14,6 +14,10 @@ import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+LONGEST_SENTENCE = 2000
+MOST_TOLD = 1000
+"""Faults told in words; a large file of nonsense has as many as it has cells."""
+
 
 @dataclass(frozen=True, order=True)
 class Fault:
@@ -32,11 +36,22 @@ class Fault:
 
     def sentence(self) -> str:
         """The fault as one line: file, line, key or column, value, what was expected, what to do."""
+        return _on_one_line(self._sentence())
+
+    def _sentence(self) -> str:
         where = f"{self.file}, line {self.line}" if self.line else self.file
         what = f"{where}: {self.place}" if self.place else where
         found = f" is {self.value};" if self.value else ":"
         tail = f" {self.remedy}" if self.remedy else ""
         return f"{what}{found} expected {self.expected}.{tail}"
+
+
+def _on_one_line(text: str) -> str:
+    """What a terminal can show: control characters, ends of line and broken text as escapes, and an end to it."""
+    shown = text[: LONGEST_SENTENCE + 1]
+    if not shown.isprintable():
+        shown = "".join(char if char.isprintable() else ascii(char)[1:-1] for char in shown)
+    return shown if len(shown) <= LONGEST_SENTENCE else shown[: LONGEST_SENTENCE - 3] + "..."
 
 
 class KitwrightError(Exception):
@@ -48,7 +63,9 @@ class FaultsFound(KitwrightError):  # noqa: N818 - what happened, not an error o
 
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults: tuple[Fault, ...] = tuple(sorted(set(faults)))
-        super().__init__("\n".join(fault.sentence() for fault in self.faults))
+        more = len(self.faults) - MOST_TOLD
+        told = [fault.sentence() for fault in self.faults[:MOST_TOLD]]
+        super().__init__("\n".join(told + ([f"And {more:,} more like these."] if more > 0 else [])))
 
 
 class UsageError(KitwrightError):

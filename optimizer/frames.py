@@ -6,13 +6,12 @@ On the road: frontier and batch -> files. The same rows give the same bytes, the
 from __future__ import annotations
 
 import io
-import os
-import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from optimizer.errors import Fault, FaultsFound, MissingExtra, UsageError
+from optimizer.errors import MissingExtra, UsageError
+from optimizer.files import write_whole
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -29,25 +28,6 @@ _NO_DATES: dict[str, dict[str, str | None]] = {
 _WORKBOOK_TIME = (1980, 1, 1, 0, 0, 0)
 
 
-def bytes_whole(path: Path, content: bytes) -> None:
-    """Write a file whole or not at all. Raises FaultsFound when it cannot be written."""
-    name = ""
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(name, path)
-    except OSError as error:
-        if name:
-            Path(name).unlink(missing_ok=True)
-        reason = (error.strerror or str(error)).lower()
-        raise FaultsFound(
-            [Fault(str(path), 0, "the file", f"not writable ({reason})", "a place that can be written to")]
-        ) from error
-
-
 def known_table(path: Path, endings: Sequence[str] = TABLES) -> None:
     """Raises UsageError when the name has none of these endings."""
     if path.suffix.lower() not in endings:
@@ -57,7 +37,7 @@ def known_table(path: Path, endings: Sequence[str] = TABLES) -> None:
 def write_rows(rows: Sequence[Mapping[str, Any]], columns: Sequence[str], path: Path) -> None:
     """Write a table by the ending of its name. Raises UsageError, MissingExtra, FaultsFound."""
     known_table(path)
-    bytes_whole(path, table_bytes(rows, columns, path.suffix.lower()))
+    write_whole(path, table_bytes(rows, columns, path.suffix.lower()))
 
 
 def table_bytes(rows: Sequence[Mapping[str, Any]], columns: Sequence[str], ending: str) -> bytes:
@@ -141,4 +121,4 @@ def write_picture(path: Path, draw: Callable[[Any], None], size: tuple[float, fl
         (FigureCanvasSVG if ending == ".svg" else FigureCanvasAgg)(figure)
         draw(figure)
         figure.savefig(drawn, format=ending[1:], dpi=120, metadata=_NO_DATES[ending])
-    bytes_whole(path, drawn.getvalue())
+    write_whole(path, drawn.getvalue())

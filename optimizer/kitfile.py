@@ -10,7 +10,6 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import tempfile
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from importlib.metadata import PackageNotFoundError, version
@@ -22,6 +21,7 @@ from optimizer.check import check
 from optimizer.circuits.records import Circuit
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.errors import Fault, FaultsFound
+from optimizer.files import read_bytes, write_whole
 from optimizer.job import Job, Result
 from optimizer.packing.bays import Stowed
 from optimizer.packing.shapes import Placed
@@ -35,6 +35,7 @@ from optimizer.told_limits import told_limits
 
 LIBRARIES = ("ortools", "numpy", "numba", "pvlib", "pydantic")
 FORMAT = 1
+LARGEST_FILE = 20_000_000  # bytes; a saved kit has a thousandth of it
 
 
 def as_json(result: Result) -> dict[str, Any]:
@@ -131,36 +132,6 @@ def dumps(data: Mapping[str, Any]) -> str:
     return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def write_whole(path: Path, text: str | bytes) -> None:
-    """Write a file (text as UTF-8) whole or not at all. Raises FaultsFound when it cannot be written."""
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    except OSError as error:
-        raise FaultsFound([_unwritable(path, error)]) from error
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(text.encode("utf-8") if isinstance(text, str) else text)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(name, path)
-    except OSError as error:
-        Path(name).unlink(missing_ok=True)
-        raise FaultsFound([_unwritable(path, error)]) from error
-
-
-def new_folder(path: Path) -> None:
-    """Make a folder where there is none. Raises FaultsFound when that cannot be."""
-    try:
-        path.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FaultsFound([_unwritable(path, error)]) from error
-
-
-def _unwritable(path: Path, error: OSError) -> Fault:
-    reason = error.strerror or str(error)
-    return Fault(str(path), 0, "the file", f"not writable ({reason.lower()})", "a place that can be written to")
-
-
 def save(result: Result, path: Path) -> None:
     """Save a result so that later commands find the kit and the brief it belongs to."""
     data = as_json(result)
@@ -196,7 +167,7 @@ def load(path: Path) -> SavedKit:
             kit, path, path.parent / str(data["brief_file"]), str(data["brief_hash"]),
             str(data["catalog_hash"]), str(data["status"]),
         )
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
         raise _no_kit(path, "has no kit in it") from error
 
 
@@ -215,10 +186,10 @@ def places_of(data: Any) -> Placement | None:
 
 def _read_json(path: Path) -> dict[str, Any]:
     try:
-        data = json.loads(path.read_text(encoding="utf-8"))
+        data = json.loads(read_bytes(path, LARGEST_FILE).decode("utf-8"))
     except OSError as error:
         raise _no_kit(path, f"cannot be read ({(error.strerror or str(error)).lower()})") from error
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise _no_kit(path, "is no JSON text") from error
     if not isinstance(data, dict):
         raise _no_kit(path, "has no kit in it")

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -18,10 +16,12 @@ from typing import Any
 import numpy as np
 
 from optimizer.choosing.store import Level, LevelStore
+from optimizer.files import read_bytes, replace_whole
 from optimizer.trips.scene import BANK_CLASSES, Scene
 from optimizer.weather.cache import folder
 
-FORMAT = 2
+FORMAT = 3
+LARGEST_FILE = 200_000_000  # bytes; more is no work of ours
 KEEP = 3000
 """Levels kept for a scene, the newest; walls cost the solver time, so a longer memory would not pay."""
 
@@ -55,11 +55,25 @@ def _path(scene: Scene) -> Path:
 
 def recall(scene: Scene) -> LevelStore:
     """The levels kept for a scene; an empty store when there are none."""
+    return levels_in(_path(scene))
+
+
+def levels_in(path: Path) -> LevelStore:
+    """The levels in a file of the cache; none when it is not there or not just as it was written.
+
+    A level taken in wrongly would cut off kits that pass, so a checksum stands before them.
+    """
     try:
-        data = json.loads(_path(scene).read_text(encoding="utf-8"))
-        return LevelStore(_levels(data))
+        check, _, text = read_bytes(path, LARGEST_FILE).partition(b"\n")
+        if check != _check(text):
+            return LevelStore()
+        return LevelStore(_levels(json.loads(text)))
     except (OSError, ValueError, KeyError, TypeError):
         return LevelStore()
+
+
+def _check(text: bytes) -> bytes:
+    return hashlib.sha256(text).hexdigest().encode()
 
 
 def _levels(data: Any) -> Iterator[Level]:
@@ -78,10 +92,8 @@ def keep(scene: Scene, store: LevelStore) -> bool:
     path = _path(scene)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".learnt.")
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            json.dump({"format": FORMAT, "levels": rows}, file)
-        os.replace(name, path)
-    except OSError:
+        text = json.dumps({"format": FORMAT, "levels": rows}).encode()
+        replace_whole(path, _check(text) + b"\n" + text)
+    except (OSError, ValueError):
         return False
     return True

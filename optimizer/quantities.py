@@ -154,6 +154,7 @@ def ordinary(value: float, unit: str) -> float:
     return float(f"{value:.{SIGNIFICANT_DIGITS}g}") + 0.0
 
 
+@lru_cache(maxsize=10_000)  # a table of variants reads the same quantities of its brief a thousand times
 def quantity(text: str, unit: str) -> float:
     """Read ``text`` such as ``"17 ft 6 in"`` and return it as a number in ``unit``.
 

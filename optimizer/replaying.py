@@ -5,14 +5,15 @@ On the road: kit + trips -> *terminal*, tables, pictures.
 
 from __future__ import annotations
 
-import os
+import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from optimizer.errors import MissingExtra, UsageError
-from optimizer.kitfile import dumps, write_whole
+from optimizer.files import write_whole
+from optimizer.kitfile import dumps
 from optimizer.showing import System, show
 from optimizer.tables import aligned
 from optimizer.trips.burnt import fuel_burnt
@@ -282,11 +283,6 @@ def write_hours(table: pd.DataFrame, path: Path) -> None:
         import pyarrow  # noqa: F401
     except ImportError:
         raise MissingExtra("pyarrow", "tables", "Writing Parquet") from None
-    unfinished = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        table.to_parquet(unfinished)
-        unfinished.replace(path)
-    except OSError as error:
-        raise UsageError(f"{path}: cannot be written: {error.strerror or error}") from error
-    finally:
-        unfinished.unlink(missing_ok=True)
+    written = io.BytesIO()
+    table.to_parquet(written)
+    write_whole(path, written.getvalue())

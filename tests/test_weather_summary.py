@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from optimizer.errors import MissingExtra, UsageError
+from optimizer.errors import FaultsFound, MissingExtra, UsageError
 from optimizer.weather import summary
 from optimizer.weather.plausible import clock_faults, hints, season_faults, sun_faults, sun_shift
 from optimizer.weather.reading import read_year
@@ -116,7 +116,7 @@ def test_a_picture_of_another_kind_or_place_is_refused(coast: WeatherYear, tmp_p
     with pytest.raises(UsageError, match=r"\.pdf, \.png, \.svg, not in '\.bmp'"):
         summary.draw_year(coast, tmp_path / "year.bmp")
     pytest.importorskip("matplotlib")
-    with pytest.raises(UsageError, match="cannot be written"):
+    with pytest.raises(FaultsFound, match="not writable"):
         summary.draw_year(coast, tmp_path / "nowhere" / "year.png")
 
 

@@ -15,10 +15,12 @@ from pathlib import Path
 from typing import Any
 
 from optimizer.batch.run import FIRST, LAST
-from optimizer.errors import Fault, FaultsFound, MissingExtra, UsageError
+from optimizer.errors import Fault, FaultsFound, KitwrightError, MissingExtra, UsageError
+from optimizer.files import read_bytes
 from optimizer.tables import aligned
 
 Row = Mapping[str, Any]
+LARGEST_FILE = 50_000_000  # bytes; a hundred thousand rows with their kits
 KNOWN = frozenset(("variant", *FIRST, *LAST))
 
 
@@ -57,7 +59,7 @@ def read_result(path: Path) -> list[dict[str, Any]]:
 
     ending = path.suffix.lower()
     try:
-        content = path.read_bytes()
+        content = read_bytes(path, LARGEST_FILE)
         if ending == ".json":
             frame = pd.DataFrame(json.loads(content))
         elif ending == ".csv":
@@ -70,8 +72,12 @@ def read_result(path: Path) -> list[dict[str, Any]]:
             raise UsageError(f"{path}: a result ends in .csv, .xlsx, .parquet or .json.")
     except ImportError as error:
         raise MissingExtra("openpyxl or pyarrow", "tables", f"Reading a {ending} table") from error
-    except (OSError, ValueError) as error:
-        raise _no_result(path, f"not readable ({error})") from error
+    except KitwrightError:
+        raise
+    except OSError as error:
+        raise _no_result(path, f"not readable ({(error.strerror or str(error)).lower()})") from error
+    except Exception as error:  # the readers raise whatever their formats bring
+        raise _no_result(path, f"no {ending} table that can be read") from error
     if not {"variant", "status", "value"} <= set(frame.columns):
         raise _no_result(path, "without the columns variant, status and value")
     return [

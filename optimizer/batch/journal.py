@@ -10,13 +10,17 @@ import hashlib
 import json
 import os
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Any, BinaryIO
 
 from optimizer.errors import Fault, FaultsFound
+from optimizer.files import read_bytes
 
 Row = dict[str, Any]
+_NEW_OR_OLD = os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0)
+LARGEST_FILE = 1_000_000_000  # bytes; a million rows with their kits
 
 
 class Journal:
@@ -37,28 +41,41 @@ class Journal:
         self._file: BinaryIO | None = None
 
     def __enter__(self) -> Journal:
-        whole = self._read()
         try:
-            self._file = self.path.open("r+b" if whole else "wb")
+            self._file = os.fdopen(os.open(self.path, _NEW_OR_OLD, 0o666), "r+b")
+            if not _locked(self._file):
+                raise self._fault("in use by another run", "a result file that no other run is writing", "Wait for it.")
+            whole = self._read()
             self._file.truncate(whole)
             self._file.seek(whole)
             if not whole:
                 self._line({"batch": self._mark})
         except OSError as error:
-            raise self._fault(f"not writable ({(error.strerror or str(error)).lower()})") from error
+            self._close()
+            raise self._unwritable(error) from error
+        except BaseException:
+            self._close()
+            raise
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
+        self._close()
+
+    def _close(self) -> None:
         if self._file is not None:
-            self._file.close()
+            with suppress(OSError):  # a full disk has been told of; the torn line is left out when read again
+                self._file.close()
 
     def add(self, key: str, row: Row) -> None:
         """Keep a row; when this returns it is on the disk."""
         if key not in self.rows:
             self.rows[key] = row
-            self._line({"key": key, "row": row})
+            try:
+                self._line({"key": key, "row": row})
+            except OSError as error:
+                raise self._unwritable(error) from error
 
     def remove(self) -> None:
         """The result file has it all now."""
@@ -74,12 +91,7 @@ class Journal:
 
     def _read(self) -> int:
         """Take in the whole lines; gives back how many bytes they are."""
-        try:
-            content = self.path.read_bytes()
-        except FileNotFoundError:
-            return 0
-        except OSError as error:
-            raise self._fault(f"not readable ({(error.strerror or str(error)).lower()})") from error
+        content = read_bytes(self.path, LARGEST_FILE)
         whole = 0
         for line in content.splitlines(keepends=True):
             data = _checked(line)
@@ -92,11 +104,30 @@ class Journal:
             whole += len(line)
         return whole
 
-    def _fault(self, found: str) -> FaultsFound:
-        return FaultsFound([
-            Fault(str(self.path), 0, "the journal", found, "the journal of this very batch, or none",
-                  "Remove it to begin anew, or name another result file.")
-        ])  # fmt: skip
+    def _unwritable(self, error: OSError) -> FaultsFound:
+        return self._fault(
+            f"not writable ({(error.strerror or str(error)).lower()})", "a place that can be written to",
+            "Finished rows are kept; make room, and the same command goes on.",
+        )  # fmt: skip
+
+    def _fault(
+        self, found: str, expected: str = "the journal of this very batch, or none",
+        remedy: str = "Remove it to begin anew, or name another result file.",
+    ) -> FaultsFound:  # fmt: skip
+        return FaultsFound([Fault(str(self.path), 0, "the journal", found, expected, remedy)])
+
+
+def _locked(file: BinaryIO) -> bool:
+    """Whether this run alone has the journal now; the system lets go of it when the run ends, however it ends."""
+    try:
+        import fcntl
+    except ImportError:  # a system without such locks: nothing is promised for two runs at once
+        return True
+    try:
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True
 
 
 def _checked(line: bytes) -> dict[str, Any] | None:

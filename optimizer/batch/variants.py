@@ -9,6 +9,7 @@ import csv
 import io
 import itertools
 import tomllib
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,10 +19,12 @@ from optimizer.batch.paths import UNSET, PathError, changed, path_of, value_of
 from optimizer.brief.brief import Brief
 from optimizer.brief.findings import KeyPath, key_text
 from optimizer.brief.reading import brief_from_dict
-from optimizer.errors import Fault, FaultsFound, MissingExtra
+from optimizer.errors import MOST_TOLD, Fault, FaultsFound, MissingExtra
+from optimizer.files import read_bytes
 
 ENDINGS = (".csv", ".xlsx", ".parquet", ".toml")
-MOST_VARIANTS = 1_000_000
+MOST_VARIANTS = 100_000  # each is a whole brief in memory
+LARGEST_FILE = 50_000_000  # bytes; a hundred thousand rows of fifty keys
 
 
 @dataclass(frozen=True)
@@ -86,7 +89,9 @@ def variants_of(
             paths[column] = path_of(column)
         except PathError as error:
             faults.append(Fault(file, 0, f"column '{column}'", "", str(error), error.remedy))
-    twice = sorted({column for column in columns if list(columns).count(column) > 1})
+            if len(faults) >= MOST_TOLD:
+                raise FaultsFound(faults) from error
+    twice = sorted(column for column, times in Counter(columns).items() if times > 1)
     faults += [Fault(file, 0, f"column '{column}'", "there twice", "each column once") for column in twice]
     if not raw and not faults:
         faults.append(Fault(file, 0, "", "", "at least one variant, and there is none"))
@@ -97,6 +102,8 @@ def variants_of(
             rows.append(found)
         else:
             faults += found
+            if len(faults) >= MOST_TOLD:
+                break
     if faults:
         raise FaultsFound(faults)
     return Variants(tuple(columns), tuple(rows))
@@ -135,7 +142,7 @@ def _read(path: Path) -> tuple[tuple[str, ...], list[_Raw]]:
     if ending not in ENDINGS:
         raise _unreadable(path, f"a name that ends in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}")
     try:
-        content = path.read_bytes()
+        content = read_bytes(path, LARGEST_FILE)
     except OSError as error:
         raise _unreadable(path, f"a file that can be read ({(error.strerror or str(error)).lower()})") from error
     if ending == ".toml":
@@ -165,8 +172,13 @@ def _csv(path: Path, content: bytes) -> tuple[tuple[str, ...], list[_Raw]]:
     except UnicodeDecodeError as error:
         raise _unreadable(path, "text in UTF-8") from error
     reader = csv.reader(io.StringIO(text, newline=""))
-    rows = [(reader.line_num, [cell.strip() for cell in row]) for row in reader]
+    try:
+        rows = [(reader.line_num, [cell.strip() for cell in row]) for row in reader]
+    except csv.Error as error:
+        raise _unreadable(path, f"cells with commas between ({error})") from error
     rows = [(line, row) for line, row in rows if any(row)]
+    if len(rows) > MOST_VARIANTS + 1:
+        raise _unreadable(path, f"at most {MOST_VARIANTS:,} rows, and there are {len(rows) - 1:,}")
     if not rows:
         raise _unreadable(path, "a heading row with keys of the brief, and the file is empty")
     columns = tuple(rows[0][1])

@@ -17,7 +17,8 @@ from optimizer.book.look import stand_alone
 from optimizer.book.render import page
 from optimizer.buying.telling import buy_csv, buy_xlsx
 from optimizer.errors import Fault, FaultsFound
-from optimizer.kitfile import dumps, new_folder, write_whole
+from optimizer.files import new_folder, write_whole
+from optimizer.kitfile import dumps
 
 PAGE, PRINTED, HOURS, MADE_FROM = "book.html", "book.pdf", "hours.csv", "made_from"
 

@@ -8,10 +8,8 @@ Lines that begin with '# ' are words; lines that begin with '#' and a key are ke
 
 from __future__ import annotations
 
-import contextlib
 import json
 import os
-import tempfile
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -21,6 +19,7 @@ from optimizer.brief.starter_values import ASIDE, SAMPLE
 from optimizer.brief.topic import Topic, shapes
 from optimizer.brief.wording import choices
 from optimizer.errors import UsageError
+from optimizer.files import replace_whole
 
 STARTER_NAME = "brief.toml"
 _PREFACE = """\
@@ -43,28 +42,13 @@ def write_starter(directory: Path) -> Path:
             raise UsageError(
                 f"{target} is there already; expected a folder without it. Move it, or name another folder."
             )
-        _write_whole(target, starter_text())
+        replace_whole(target, starter_text().encode())
     except OSError as error:
         reason = (error.strerror or "unknown reason").lower()
         raise UsageError(
             f"{target} cannot be written ({reason}); expected a folder that takes files. Name another folder."
         ) from error
     return target
-
-
-def _write_whole(target: Path, text: str) -> None:
-    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.chmod(name, 0o644)
-        os.replace(name, target)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            os.unlink(name)
-        raise
 
 
 def starter_text() -> str:

@@ -78,8 +78,9 @@ def _edge(frontier: Frontier) -> dict[str, Any] | None:
 
 def write_table(frontier: Frontier, path: Path) -> None:
     """Write the table whole, by the ending of its name: .csv, .xlsx, .parquet or .json. Raises UsageError."""
+    from optimizer.files import write_whole
     from optimizer.frames import write_rows
-    from optimizer.kitfile import dumps, write_whole
+    from optimizer.kitfile import dumps
 
     if path.suffix.lower() == ".json":
         write_whole(path, dumps(as_data(frontier)))

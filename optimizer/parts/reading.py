@@ -16,13 +16,13 @@ from optimizer.parts.cells import shown
 from optimizer.parts.owned_kinds import own_parts
 from optimizer.parts.records import KINDS, OwnPart
 from optimizer.parts.stacking import Entry, Stack
-from optimizer.parts.table import Table, read_table
+from optimizer.parts.table import SPLIT, Table, read_table
 
 if TYPE_CHECKING:
     from optimizer.brief.preferences import OwnKind
 
 GENERIC = "generic"
-LARGEST_FILE = 50_000_000  # bytes; a catalog of 25,000 parts has about a tenth of it
+LARGEST_FILE = 20_000_000  # bytes; a catalog of 25,000 parts has about a quarter of it
 
 
 def catalog_home() -> Path:
@@ -100,7 +100,7 @@ def _tables(folder: Path, name: str, apart: set[Path], faults: list[Fault]) -> l
 
 def _table(path: Path, shown_name: str, faults: list[Fault]) -> Table | None:
     try:
-        if not path.is_file():
+        if not path.is_file():  # a pipe or a device is never opened: it may keep us waiting, or never end
             faults.append(Fault(shown_name, 0, "", "not a file" if path.exists() else "missing", "a CSV file"))
             return None
         if path.stat().st_size > LARGEST_FILE:
@@ -111,7 +111,7 @@ def _table(path: Path, shown_name: str, faults: list[Fault]) -> Table | None:
                     "",
                     f"{path.stat().st_size / 1e6:.0f} MB long",
                     f"at most {LARGEST_FILE // 1_000_000} MB",
-                    "Split it over several folders.",
+                    SPLIT,
                 )
             )
             return None

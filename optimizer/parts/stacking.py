@@ -23,6 +23,7 @@ from optimizer.parts.table import Row, Table
 DROP = "drop"
 OWN_PREFIX = "own_"
 _OWN_COLUMN = re.compile(rf"{OWN_PREFIX}[a-z0-9_]+")
+MOST_FAULTS = 10_000  # nobody reads more, and a large file of nonsense would have millions
 MOST_HINTS = 50  # comparing an id with thousands is slow, and nobody reads the hundredth hint
 
 
@@ -145,6 +146,8 @@ class Stack:
                 entry = self.entries[part_id] = Entry(kind, table.file, row.line)
             entry.file, entry.line = table.file, row.line
             self._fill(entry, part_id, row, readers, known)
+            if len(self.faults) > MOST_FAULTS:
+                return
         self._check_complete(kind, table, fresh, earlier)
 
     def _fill(

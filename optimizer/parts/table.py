@@ -15,6 +15,8 @@ from optimizer.errors import Fault
 from optimizer.parts.cells import shown
 
 MOST_COLUMNS = 200
+MOST_ROWS = 100_000
+SPLIT = "Split it over several folders."
 COMMENT = "#"  # a row whose first cell starts with it is for people, not for the reader
 
 
@@ -46,13 +48,18 @@ def read_table(data: bytes, file: str, faults: list[Fault]) -> Table | None:
         return None
     header: tuple[int, list[str]] | None = None
     rows: list[Row] = []
+    taken = 0
     try:
         for line, cells in _records(text):
             if header is None:
                 header = (line, cells)
                 if not _good_header(line, cells, file, faults):
                     return None
+            elif taken == MOST_ROWS:
+                faults.append(Fault(file, line, "row", "one too many", f"at most {MOST_ROWS:,} rows", SPLIT))
+                return None
             else:
+                taken += 1
                 _take(line, cells, header[1], file, rows, faults)
     except _TornError as torn:
         faults.append(

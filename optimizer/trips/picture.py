@@ -8,13 +8,13 @@ values from memory), so that it reads in grey. The same trip gives the same byte
 from __future__ import annotations
 
 import io
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from optimizer.errors import MissingExtra, UsageError
+from optimizer.files import write_whole
 from optimizer.physics import Array
 from optimizer.trips.flows import SOURCES, Flows
 from optimizer.trips.replay import DepartureReport, Replay, Spell
@@ -37,7 +37,7 @@ def draw_trip(replay: Replay, departure: int, path: Path) -> Path:
     """Draw one departure's trip to ``path``, an SVG or PNG by its ending; returns the path.
 
     The file is written whole or not at all. Raises UsageError for another ending, and MissingExtra
-    without matplotlib.
+    without matplotlib, FaultsFound when it cannot be written.
     """
     ending = path.suffix.lower()
     if ending not in _NO_DATES:
@@ -58,12 +58,7 @@ def draw_trip(replay: Replay, departure: int, path: Path) -> Path:
         canvas(figure)
         _draw(figure, replay, departure)
         figure.savefig(drawn, format=ending[1:], dpi=120, metadata=_NO_DATES[ending])
-    unfinished = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        unfinished.write_bytes(drawn.getvalue())
-        os.replace(unfinished, path)
-    finally:
-        unfinished.unlink(missing_ok=True)
+    write_whole(path, drawn.getvalue())
     return path
 
 

@@ -8,15 +8,15 @@ one that was spoilt on the disk is prepared again.
 from __future__ import annotations
 
 import hashlib
+import io
 import os
-import tempfile
-import zipfile
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from optimizer.files import read_bytes, replace_whole
 from optimizer.weather.year import SERIES, WeatherYear
 
 VERSION = "1"
@@ -25,6 +25,7 @@ VERSION = "1"
 FOLDER_VARIABLE = "KITWRIGHT_CACHE"
 """Environment variable that names another folder for prepared years."""
 
+LARGEST_FILE = 20_000_000  # bytes; a year has half a million
 _NUMBERS = ("latitude", "longitude", "altitude_m", "utc_offset_h")
 
 
@@ -45,26 +46,25 @@ def key_of(content: bytes) -> str:
 
 def load(key: str, name: str) -> WeatherYear | None:
     """The year kept under ``key``, called ``name``; None when there is none, or it was spoilt."""
+    return year_in(folder() / f"{key}.npz", name)
+
+
+def year_in(path: Path, name: str) -> WeatherYear | None:
+    """The year in a file of the cache, called ``name``; None when it is not there or not whole (it has checksums)."""
     try:
-        with np.load(folder() / f"{key}.npz", allow_pickle=False) as kept:
+        with np.load(io.BytesIO(read_bytes(path, LARGEST_FILE)), allow_pickle=False) as kept:
             fields: dict[str, Any] = {number: float(kept[number]) for number in _NUMBERS}
             fields |= {series: kept[series] for series in SERIES}
             return WeatherYear(name=name, **fields)
-    except (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile):
+    except Exception:  # a spoilt archive makes its readers raise anything, down to SyntaxError
         return None
 
 
 def store(key: str, year: WeatherYear) -> None:
     """Keep a year. It appears whole or not at all, also when two runs keep it at once."""
     place = folder()
-    with suppress(OSError):
+    content = io.BytesIO()
+    np.savez(content, **{name: getattr(year, name) for name in (*_NUMBERS, *SERIES)})
+    with suppress(OSError, ValueError):
         place.mkdir(parents=True, exist_ok=True)
-        handle, temporary = tempfile.mkstemp(prefix=f"{key[:12]}-", suffix=".part", dir=place)
-        try:
-            with os.fdopen(handle, "wb") as file:
-                np.savez(file, **{name: getattr(year, name) for name in (*_NUMBERS, *SERIES)})
-            os.replace(temporary, place / f"{key}.npz")
-        except BaseException:
-            with suppress(OSError):
-                os.unlink(temporary)
-            raise
+        replace_whole(place / f"{key}.npz", content.getvalue())

@@ -67,7 +67,8 @@ class FaultSheet:
 
     file: str
     faults: list[Fault] = field(default_factory=list)
-    _repeated: dict[tuple[str, str], list[tuple[int, str]]] = field(default_factory=dict)
+    _repeated: dict[tuple[str, str], tuple[int, str, int]] = field(default_factory=dict)
+    """Line and value where it was met first, and how many lines it was met in."""
 
     def add(self, line: int, place: str, value: str, expected: str, remedy: str = "") -> None:
         """One fault by itself."""
@@ -75,14 +76,14 @@ class FaultSheet:
 
     def repeat(self, line: int, place: str, value: str, expected: str) -> None:
         """A fault that may well occur in many lines."""
-        self._repeated.setdefault((place, expected), []).append((line, value))
+        first, shown, lines = self._repeated.get((place, expected), (line, value, 0))
+        self._repeated[place, expected] = (first, shown, lines + 1)
 
     def gathered(self) -> tuple[Fault, ...]:
         """Everything found so far, in the order of the file."""
         told = list(self.faults)
-        for (place, expected), where in self._repeated.items():
-            line, value = where[0]
-            others = len(where) - 1
+        for (place, expected), (line, value, lines) in self._repeated.items():
+            others = lines - 1
             more = f"The same holds for {others} more line{'s' if others > 1 else ''}." if others else ""
             told.append(Fault(self.file, line, place, value, expected, more))
         return tuple(sorted(told, key=lambda fault: (fault.line, fault.place)))

@@ -13,6 +13,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from optimizer.errors import Fault, FaultsFound, nearest
+from optimizer.files import read_bytes
 from optimizer.weather import cache
 from optimizer.weather.raw import FaultSheet, RawYear
 from optimizer.weather.year import WeatherYear
@@ -25,6 +26,8 @@ STATIONS: dict[str, str] = {
 """Stations by their number, and the file in pvlib's data folder."""
 
 STATION_PREFIX = "station:"
+LARGEST_FILE = 20_000_000  # bytes; a year has a tenth of it
+MOST_LINES = 400_000  # forty-five years of hours
 FORMATS = "EPW, TMY2, TMY3 CSV or PVGIS CSV"
 
 _LONGEST_HEAD = 20_000
@@ -80,13 +83,13 @@ def _content(spec: str, base: Path) -> bytes:
     """The bytes of the file a name stands for."""
     path = _station_file(spec) if spec.startswith(STATION_PREFIX) else base / Path(spec).expanduser()
     try:
-        return path.read_bytes()
+        return read_bytes(path, LARGEST_FILE)
     except FileNotFoundError:
         raise _whole(spec, "no such file", f"a weather file: {FORMATS}", _neighbour(path)) from None
     except IsADirectoryError:
         raise _whole(spec, "a folder", f"a weather file: {FORMATS}", "Name the file inside it.") from None
     except OSError as error:
-        said = f"The system says: {error.strerror}."
+        said = f"The system says: {(error.strerror or str(error)).lower()}."
         raise _whole(spec, "not readable", "a file that may be read", said) from error
 
 
@@ -117,6 +120,8 @@ def _text(spec: str, content: bytes) -> str:
         raise _whole(spec, "empty", f"a weather file: {FORMATS}", "Fetch the file again.")
     if b"\0" in content[:65536] or content[:2] in (b"PK", b"\x1f\x8b"):
         raise _whole(spec, "not a text file", f"text: {FORMATS}", "Unpack an archive first.")
+    if content.count(b"\n") + content.count(b"\r") > MOST_LINES:
+        raise _whole(spec, "too long", f"at most {MOST_LINES:,} lines", "Give one year, one row an hour.")
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError:

@@ -6,7 +6,6 @@ On the road: weather year -> terminal and book.
 from __future__ import annotations
 
 import io
-import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from optimizer.errors import MissingExtra, UsageError
+from optimizer.files import write_whole
 from optimizer.weather.year import MONTH_DAYS, WeatherYear, month_of_hour
 
 PICTURE_KINDS = (".pdf", ".png", ".svg")
@@ -150,11 +150,4 @@ def _save_whole(figure: Any, path: Path) -> None:
     metadata = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(kind)
     picture = io.BytesIO()
     figure.savefig(picture, format=kind, metadata=metadata, dpi=120)
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        temporary.write_bytes(picture.getvalue())
-        temporary.replace(path)
-    except OSError as error:
-        raise UsageError(f"{path}: cannot be written: {error.strerror}") from error
-    finally:
-        temporary.unlink(missing_ok=True)
+    write_whole(path, picture.getvalue())
