@@ -14,7 +14,8 @@ import difflib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-LONGEST_SENTENCE = 2000
+LONGEST_SHOWN = 600
+"""Characters of any one thing that a sentence names."""
 MOST_TOLD = 1000
 """Faults told in words; a large file of nonsense has as many as it has cells."""
 
@@ -36,22 +37,20 @@ class Fault:
 
     def sentence(self) -> str:
         """The fault as one line: file, line, key or column, value, what was expected, what to do."""
-        return _on_one_line(self._sentence())
-
-    def _sentence(self) -> str:
-        where = f"{self.file}, line {self.line}" if self.line else self.file
-        what = f"{where}: {self.place}" if self.place else where
-        found = f" is {self.value};" if self.value else ":"
-        tail = f" {self.remedy}" if self.remedy else ""
-        return f"{what}{found} expected {self.expected}.{tail}"
+        file = _shown(self.file)
+        where = f"{file}, line {self.line}" if self.line else file
+        what = f"{where}: {_shown(self.place)}" if self.place else where
+        found = f" is {_shown(self.value)};" if self.value else ":"
+        tail = f" {_shown(self.remedy)}" if self.remedy else ""
+        return f"{what}{found} expected {_shown(self.expected)}.{tail}"
 
 
-def _on_one_line(text: str) -> str:
+def _shown(text: str) -> str:
     """What a terminal can show: control characters, ends of line and broken text as escapes, and an end to it."""
-    shown = text[: LONGEST_SENTENCE + 1]
+    shown = text[: LONGEST_SHOWN + 1]
     if not shown.isprintable():
         shown = "".join(char if char.isprintable() else ascii(char)[1:-1] for char in shown)
-    return shown if len(shown) <= LONGEST_SENTENCE else shown[: LONGEST_SENTENCE - 3] + "..."
+    return shown if len(shown) <= LONGEST_SHOWN else shown[: LONGEST_SHOWN - 3] + "..."
 
 
 class KitwrightError(Exception):
