@@ -109,10 +109,8 @@ def choose(
     learnt = store if store is not None else LevelStore()
     settings = Settings(seconds=seconds, seed=seed)
     result = choose_kit(job, settings, learnt, progress)
-    if store is not None:
-        from optimizer.learnt import keep
-
-        keep(job.scene, store)
+    if learn or save is not None:
+        _keep(job, learnt)
     why_not, reasons = "", dict[str, object]()
     if result.outcome.status == "impossible":
         from optimizer.explain.why import bench_for, why_none
@@ -240,6 +238,7 @@ def why(
     job, chosen = _open_saved(load(kit).brief_file, kit)
     bench = bench_for(job, Settings(seconds=seconds), _recalled(job), progress)
     words, found = answer(bench, job, chosen, Wanted(part, rivals, within, questions, together, tight))
+    _keep(job, bench.store)
     progress.done()
     typer.echo(dumps(found) if as_json else words, nl=not as_json)
 
@@ -305,6 +304,16 @@ def _recalled(job: Job) -> LevelStore | None:
     from optimizer.learnt import recall
 
     return recall(job.scene)
+
+
+def _keep(job: Job, store: LevelStore) -> None:
+    """Keep what a run learnt about this job's trips, beside what earlier ones did."""
+    kept = _recalled(job)
+    if kept is not None:
+        from optimizer.learnt import keep
+
+        kept.add(store)
+        keep(job.scene, kept)
 
 
 def _limit_words(seconds: float | None) -> str:

@@ -10,7 +10,8 @@ from optimizer.book import charts
 from optimizer.book.blocks import Block, Cell, Chapter, Figure, Para, Subhead, Table
 from optimizer.book.facts import Facts
 from optimizer.choosing.solve import Settings
-from optimizer.explain.limits import BreakEven, Stories, stories
+from optimizer.explain.break_evens import BreakEven
+from optimizer.explain.limits import Stories, stories
 from optimizer.explain.telling import change_words, swap
 from optimizer.explain.why import bench_for
 from optimizer.explain.words import give_of, line_of

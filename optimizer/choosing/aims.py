@@ -71,6 +71,15 @@ def slack_aim(problem: Problem, weights: Mapping[str, int]) -> Aim:
     return Aim(expression, value)
 
 
+def leading(first: Aim, second: Aim, most: int) -> Aim:
+    """Two aims as one, the first before the second, whose number is from 0 to ``most``."""
+    weight = most + 1
+    return Aim(
+        lambda variables: weight * first.expression(variables) + second.expression(variables),
+        lambda kit: weight * first.value(kit) + second.value(kit),
+    )
+
+
 @dataclass(frozen=True)
 class Better:
     """Better than a kit by the goal, or as good and better by the tie-break."""

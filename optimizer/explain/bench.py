@@ -9,14 +9,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
+from typing import Any
 
 from optimizer.check import check
 from optimizer.choosing.aims import ANY, Aim, Demand, excess, goal_aims, slack_aim
-from optimizer.choosing.choose import choose, cost_of, order_of
+from optimizer.choosing.choose import choose, cost_of, id_weight, order_of
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.lifting import Lifter
 from optimizer.choosing.solve import Settings, Status
 from optimizer.choosing.store import LevelStore
+from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import Judge, Wall
 from optimizer.explain.giving import STEPS, given
 from optimizer.explain.members import Member, members_of
@@ -60,6 +62,21 @@ class Change:
     refused: tuple[str, ...] = ()
     whole: bool = False
     """Among all options, those too that another is better than in everything."""
+
+
+def closing_aims(problem: Problem) -> tuple[Aim, ...]:
+    """Goal, tie-break and part ids: what is left is one kit, whatever was learnt before."""
+    return (*goal_aims(problem), names_aim(problem))
+
+
+def names_aim(problem: Problem) -> Aim:
+    """The number drawn from part ids that ends all ties."""
+
+    def expression(variables: ModelVariables) -> Any:
+        options = ((group, option) for group in variables.problem.groups for option in group.options)
+        return sum(id_weight(group.name, option.key) * variables.picked(group, option) for group, option in options)
+
+    return Aim(expression, lambda kit: sum(id_weight(name, key) for name, key in kit.choices.items()))
 
 
 class Remembered:
@@ -122,7 +139,7 @@ class Bench:
         start: Kit | None = None,
         judged: bool = True,
     ) -> Found:
-        """The best kit of the problem as changed; ``aims`` in place of goal and tie-break.
+        """The best kit of the problem as changed; ``aims`` in place of ``closing_aims``.
 
         Not ``judged``: by the rules alone, whatever trips and places say.
         """
@@ -137,7 +154,7 @@ class Bench:
         judges: list[Judge] = [judge for judge in (lifter, places) if judge is not None]
         outcome = choose(
             problem, judges, self.settings, self._known(lifter, places), None,
-            goal_aims(problem) if aims is None else aims, demands, slack, start,
+            closing_aims(problem) if aims is None else aims, demands, slack, start,
         )
         proven = outcome.status != "proven" or outcome.ties_broken
         if places is not None and places.judge.undecided:
@@ -161,6 +178,11 @@ class Bench:
             return False
         judges = (self._lifter(problem, change), self._places_of(problem))
         return all(judge.passes(bare) for judge in judges if judge is not None)
+
+    def fits(self, problem: Problem, kit: Kit) -> bool:
+        """Whether a kit keeps every rule and has a place for everything, whatever its trips."""
+        places = self._places_of(problem)
+        return check(problem, kit).ok and (places is None or places.passes(kit))
 
     def _places_of(self, problem: Problem) -> Remembered | None:
         """The judge of places, the same one for the same groups, space and gives."""
@@ -240,6 +262,11 @@ class Bench:
             row = self._effects_of(self.problem, self.trips.scene).kit_row(kit)
             self._shorts[key] = int(short_departures(self.trips.scene, row, kit.nights))
         return self._shorts[key]
+
+    @property
+    def departures(self) -> int:
+        """How many departures there are; 0 when no trips are asked for."""
+        return 0 if self.trips is None else int(self.trips.scene.departures.size)
 
     def excess(self, kit: Kit, name: str) -> int:
         """By how much a kit passes a limit of the brief as it stands; below zero the room it leaves."""

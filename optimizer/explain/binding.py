@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from optimizer.choosing.aims import Better, beating_aim
 from optimizer.explain.bench import Bench, Change, Found
 from optimizer.explain.giving import BAYS, step_of
-from optimizer.explain.members import Member
+from optimizer.explain.members import OWN, Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE
 
@@ -20,20 +20,28 @@ TOGETHER = (
 )
 """Limits that say nothing of energy and warmth."""
 
-def binding(bench: Bench, kit: Kit, members: Sequence[Member]) -> dict[Member, Found]:
-    """The limits without which the best kit is better, each alone, and those not settled in the time.
 
-    Whatever is dropped besides only lets more kits in. So when many are dropped at once and no kit is better,
-    none of them costs anything alone: one question for all of ``TOGETHER``, and one for the places. All else
-    bears on which kits survive their trips, or lets new parts in, and is asked about alone: dropped at once,
-    the trips of many kits that nobody asked about would have to be learnt.
+def asked_together(bench: Bench, members: Sequence[Member]) -> tuple[tuple[Member, ...], ...]:
+    """Members that are dropped at once, in sets: plain sums, what is laid out, and the trips by themselves.
+
+    All else bears on which kits survive their trips, or lets new parts in: dropped at once, the trips of many
+    kits that nobody asked about would have to be learnt.
     """
-    sums = [member for member in members if member.name in TOGETHER and not step_of(bench.problem, member.name)]
-    places = [m for m in members if m.name == BAYS or (m.name != COVERAGE and step_of(bench.problem, m.name))]
-    found = _sift(bench, kit, tuple(sums)) | _sift(bench, kit, tuple(places))
-    for member in members:
-        if member not in sums and member not in places:
-            found |= _sift(bench, kit, (member,))
+    laid_out = [m for m in members if m.name == BAYS or (m.name != COVERAGE and step_of(bench.problem, m.name))]
+    sums = [m for m in members if (m.name in TOGETHER or m.name.startswith(OWN)) and m not in laid_out]
+    trips = [m for m in members if m.name == COVERAGE]
+    return tuple(tuple(some) for some in (sums, laid_out, trips))
+
+
+def binding(bench: Bench, kit: Kit, members: Sequence[Member]) -> dict[Member, Found]:
+    """Of the members that are ``asked_together`` those without which, alone, the best kit is better.
+
+    With a better kit, or none where it was not settled in the time. Whatever is dropped besides only lets
+    more kits in. So when many are dropped at once and no kit is better, none of them costs anything alone.
+    """
+    found: dict[Member, Found] = {}
+    for some in asked_together(bench, members):
+        found |= _sift(bench, kit, some)
     return found
 
 
@@ -73,3 +81,8 @@ def better_kit(bench: Bench, kit: Kit, change: Change) -> Found:
     if found.kit is not None and Better(bench.problem, kit).holds(found.kit):
         return Found(found.kit, "proven")
     return Found(None, "impossible" if found.status == "proven" else found.status)
+
+
+def any_kit(bench: Bench, change: Change, better: Better | None) -> Found:
+    """Any kit with a change, better than today's if so asked: 'proven' with a kit, or 'impossible'."""
+    return bench.possible(change) if better is None else better_kit(bench, better.kit, change)

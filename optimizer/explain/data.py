@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from optimizer.explain.break_evens import BreakEven
 from optimizer.explain.conflicts import Conflict
-from optimizer.explain.limits import BreakEven, Stories
+from optimizer.explain.limits import Stories
 from optimizer.explain.members import Member
 from optimizer.explain.next_best import Rival
 from optimizer.explain.parts import WhyPart, differences

@@ -7,29 +7,22 @@ done again, first for the least give that lets a better kit in, then for the bes
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from optimizer.check import check, goal_value
-from optimizer.choosing.aims import Better, Demand, goal_aims, slack_aim
+from optimizer.choosing.aims import Better
 from optimizer.explain.bench import Bench, Change, Found
-from optimizer.explain.binding import better_kit, binding
-from optimizer.explain.giving import ROOF, STEPS, step_of
+from optimizer.explain.binding import asked_together, better_kit, binding
+from optimizer.explain.break_evens import BreakEven, least_give
+from optimizer.explain.giving import ROOF, STEPS
 from optimizer.explain.members import BY_BRIEF, OWN, Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE, Limit
 
 LOOSENED_ONLY = ("fuel",)
 """Limits that stand for several things at once, of which some may not be used: tightened they say nothing."""
-
-@dataclass(frozen=True)
-class BreakEven:
-    """The value of a limit at which the best kit changes."""
-
-    give: int
-    """How far the limit moves, in its own integers: above zero looser, below zero tighter."""
-    kit: Kit | None
-    """The best kit then; None when there is none at all."""
-    proven: bool
+FREE = Found(None, "impossible")
+"""No better kit without it."""
 
 
 @dataclass(frozen=True)
@@ -73,8 +66,12 @@ def stories(bench: Bench, kit: Kit, together: bool = False, tight: bool = False)
     """
     members = bench.members(parts_too=True)
     costly = binding(bench, kit, members)
-    told = [_story(bench, kit, member, costly.get(member), tight) for member in members]
-    free = [member for member in members if member not in costly]
+    asked = {member for some in asked_together(bench, members) for member in some}
+    told = []
+    for member in members:
+        settled = costly.get(member, FREE) if member in asked else None
+        told.append(_story(bench, kit, member, settled, tight))
+    free = [story.member for story in told if story.looser is None and story.proven]
     told.sort(key=lambda story: _rank(bench, kit, story))
     return Stories(kit, tuple(told), _together(bench, kit, free) if together else ())
 
@@ -105,67 +102,26 @@ def rows_of(bench: Bench, kit: Kit, member: Member) -> tuple[Limit, ...]:
     return tuple(limit for limit in check(bench.problem, kit).limits if limit.slug == member.name)
 
 
-def _story(bench: Bench, kit: Kit, member: Member, found: Found | None, tight: bool) -> Story:
+def _story(bench: Bench, kit: Kit, member: Member, settled: Found | None, tight: bool) -> Story:
     rows = rows_of(bench, kit, member) if member.numbers else ()
     tighter = _tighter(bench, kit, member, rows) if tight else None
-    if found is None:
-        return Story(member, rows, True, None, tighter)
-    if found.kit is None:
-        return Story(member, rows, False, None, tighter)
+    if settled is not None and settled.kit is None:
+        return Story(member, rows, settled.status == "impossible", None, tighter)
+    better = Better(bench.problem, kit)
+    known = settled.kit if settled is not None else None
     if member.numbers:
-        looser = least_give(bench, member, found.kit, Better(bench.problem, kit))
+        looser, proven = least_give(bench, member, known, better)
     else:
-        best = bench.ask(Change(without=(member,)), start=found.kit)
-        looser = BreakEven(0, best.kit or found.kit, best.status == "proven")
-    return Story(member, rows, True, looser, tighter)
+        looser, proven = _given_up(bench, member, better)
+    return Story(member, rows, proven, looser, tighter)
 
 
-def least_give(
-    bench: Bench, member: Member, known: Kit, better: Better | None = None, base: Change | None = None
-) -> BreakEven:
-    """The least give of one limit that lets a kit in (a better one than today's, if so asked).
-
-    Parameters
-    ----------
-    bench, member : Bench, Member
-    known : a kit that would be let in by some give: it bounds the search
-    better : what the kit must be better than
-    base : what is changed besides
-    """
-    demands = (better,) if better is not None else ()
-    change = base or Change()
-    if step_of(bench.problem, member.name):
-        return _least_stepped(bench, member, demands, change)
-    most = bench.excess(known, member.name)
-    aims = (slack_aim(bench.problem, {member.name: 1}), *goal_aims(bench.problem))
-    found = bench.ask(change, aims=aims, demands=demands, slack={member.name: most}, start=known)
-    if found.kit is None:
-        return BreakEven(most, known, proven=False)
-    return BreakEven(bench.excess(found.kit, member.name), found.kit, found.status == "proven")
-
-
-def _least_stepped(
-    bench: Bench, member: Member, demands: Sequence[Demand], base: Change
-) -> BreakEven:
-    """The same step by step, for what is judged and not added up: longer and longer steps, then halving."""
-    step, proven, low, high = step_of(bench.problem, member.name), True, 0, 1
-
-    def ask(steps: int, start: Kit | None = None) -> Found:
-        change = replace(base, gives={**base.gives, member.name: steps * step})
-        return bench.ask(change, demands=demands, start=start)
-
-    while (found := ask(high)).kit is None:
-        proven, low, high = proven and found.status == "impossible", high, 2 * high
-    best = found.kit
-    while high - low > 1:
-        middle = (low + high) // 2
-        found = ask(middle)
-        if found.kit is not None:
-            best, high = found.kit, middle
-        else:
-            proven, low = proven and found.status == "impossible", middle
-    last = ask(high, best)
-    return BreakEven(high * step, last.kit or best, proven and last.status == "proven")
+def _given_up(bench: Bench, wish: Member, better: Better) -> tuple[BreakEven | None, bool]:
+    """The better kit without a wish, if there is one, and whether that is settled."""
+    best = bench.ask(Change(without=(wish,)), demands=(better,))
+    if best.kit is None:
+        return None, best.status == "impossible"
+    return BreakEven(0, best.kit, best.status == "proven"), True
 
 
 def _tighter(bench: Bench, kit: Kit, member: Member, rows: Sequence[Limit]) -> BreakEven | None:

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from optimizer.check import goal_value
+from optimizer.explain.break_evens import BreakEven
 from optimizer.explain.conflicts import Conflict
-from optimizer.explain.limits import BreakEven, Stories, Story
+from optimizer.explain.limits import Stories, Story
 from optimizer.explain.next_best import Rival, grouped
 from optimizer.explain.parts import WhyPart, differences
 from optimizer.explain.questions import Reply

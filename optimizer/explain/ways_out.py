@@ -12,9 +12,10 @@ from itertools import combinations
 
 from optimizer.choosing.aims import goal_aims, slack_aim
 from optimizer.explain.bench import Bench, Change
+from optimizer.explain.break_evens import least_give
 from optimizer.explain.conflicts import Conflict, find_conflict
 from optimizer.explain.giving import step_of
-from optimizer.explain.limits import least_give, rows_of
+from optimizer.explain.limits import rows_of
 from optimizer.explain.members import Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE
@@ -99,7 +100,8 @@ def _alone(bench: Bench, member: Member, witness: Kit | None) -> WayOut | None:
     if not member.numbers:
         best = bench.ask(change, start=kit)
         return WayOut((Step(member, 0),), best.kit or kit, best.status == "proven")
-    least = least_give(bench, member, kit)
+    least, _ = least_give(bench, member, kit)
+    assert least is not None
     assert least.kit is not None
     return WayOut((Step(member, least.give),), least.kit, least.proven)
 
@@ -155,7 +157,8 @@ def _pair(bench: Bench, first: Member, second: Member) -> WayOut | None:
         base = Change(
             without=(*wishes, *judged[number + 1 :]), gives={name: give for name, give in gives.items() if give}
         )
-        step = least_give(bench, member, kit, base=base)
+        step, _ = least_give(bench, member, kit, base=base)
+        assert step is not None
         assert step.kit is not None
         kit, proven, gives[member.name] = step.kit, proven and step.proven, step.give
     if not numbers and not judged:

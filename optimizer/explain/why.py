@@ -9,12 +9,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from optimizer.choosing.aims import goal_number
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import LevelStore
 from optimizer.errors import UsageError, nearest
 from optimizer.explain import data, telling
-from optimizer.explain.bench import Bench, Trips
+from optimizer.explain.bench import Bench, Change, Trips
+from optimizer.explain.binding import better_kit
 from optimizer.explain.conflicts import find_conflict
 from optimizer.explain.limits import stories
 from optimizer.explain.next_best import most_different, next_best
@@ -106,11 +106,9 @@ def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted) -> tuple[str, dict[s
 
 def _best(bench: Bench, saved: Kit) -> Kit:
     """The best kit, which the saved one must be as good as: prices of limits mean nothing for another."""
-    best = bench.ask(start=saved)
-    if best.kit is None or best.status != "proven":
+    found = better_kit(bench, saved, Change())
+    if found.kit is not None or not bench.keeps(saved, Change()):
+        raise UsageError("The saved kit is not the best of this brief. Choose again, save, and ask then.")
+    if found.status != "impossible":
         raise UsageError("That the saved kit is the best could not be shown within the time. Give it more time.")
-    problem = bench.problem
-    for goal in (problem.goal, problem.tie_break):
-        if goal_number(problem, best.kit, goal) != goal_number(problem, saved, goal):
-            raise UsageError("The saved kit is not the best of this brief. Choose again, save, and ask then.")
     return saved

@@ -1,0 +1,149 @@
+"""The least give of one limit that lets a kit in, or a better one than today's.
+
+On the road: under *explain*. Nothing is a slope: each is the choosing done again. What is added up is made
+small by the choosing itself; what is judged (trips, places) is come down to from a kit that some give lets in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from optimizer.choosing.aims import Aim, Better, leading, slack_aim
+from optimizer.explain.bench import Bench, Change, closing_aims
+from optimizer.explain.binding import any_kit
+from optimizer.explain.giving import step_of
+from optimizer.explain.members import Member
+from optimizer.problem.records import Kit, Problem
+from optimizer.rules import COVERAGE
+
+MOST_GIVE = 10**7
+"""More than any limit that is asked about alone could be asked to give: 10 MW, 10 MWh, 10 kA, 10 kV, 10 m3."""
+
+
+@dataclass(frozen=True)
+class BreakEven:
+    """The value of a limit at which the best kit changes."""
+
+    give: int
+    """How far the limit moves, in its own integers: above zero looser, below zero tighter."""
+    kit: Kit | None
+    """The best kit then; None when there is none at all."""
+    proven: bool
+
+
+def least_give(
+    bench: Bench, member: Member, known: Kit | None, better: Better | None = None, base: Change | None = None
+) -> tuple[BreakEven | None, bool]:
+    """The least give of one limit that lets a kit in (a better one than today's, if so asked).
+
+    Parameters
+    ----------
+    bench, member : Bench, Member
+    known : a kit that would be let in by some give. None when none is known, for limits that are added up
+    better : what the kit must be better than
+    base : what is changed besides
+
+    Returns
+    -------
+    BreakEven or None
+        None when no give lets one in.
+    bool
+        Whether that is settled.
+    """
+    change = base or Change()
+    if step_of(bench.problem, member.name):
+        assert known is not None
+        return _least_judged(bench, member, known, better, change), True
+    most = MOST_GIVE if known is None else bench.excess(known, member.name)
+    demands = (better,) if better is not None else ()
+    slack = slack_aim(bench.problem, {member.name: 1})
+    found = bench.ask(change, aims=_giving_first(bench, slack, better), demands=demands, slack={member.name: most})
+    if found.kit is not None:
+        return BreakEven(bench.excess(found.kit, member.name), found.kit, found.status == "proven"), True
+    if known is not None:
+        return BreakEven(most, known, proven=False), True
+    return None, found.status == "impossible"
+
+
+def _giving_first(bench: Bench, slack: Aim, better: Better | None) -> tuple[Aim, ...]:
+    """The least give, then the best kit; both at once where the goal's number is known to be small."""
+    goal, *rest = closing_aims(bench.problem)
+    if better is None or bench.problem.goal.maximise:
+        return (slack, goal, *rest)
+    return (leading(slack, goal, better.numbers[0]), *rest)
+
+
+def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | None, base: Change) -> BreakEven:
+    """Come down from a kit that some give lets in: each next one must do with a step less than the last needs.
+
+    Only the last question, to which there is no answer, is a long one; what it takes to know that nothing
+    does with less is mostly learnt on the way down, since what falls short of more falls short of less.
+    """
+    step = step_of(bench.problem, member.name)
+    demands = (better,) if better is not None else ()
+
+    def giving(steps: int) -> Change:
+        return replace(base, gives={**base.gives, member.name: steps * step})
+
+    def needed(kit: Kit, most: int) -> int:
+        """The fewest steps with which a kit does; ``most`` are known to be enough for it."""
+        if member.name == COVERAGE:
+            return bench.excess(kit, COVERAGE)
+        low, high = 0, 1  # too little, or nothing; enough or not yet known to be
+        while high < most and not bench.keeps(kit, giving(high)):
+            low, high = high, min(2 * high, most)
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (low, middle) if bench.keeps(kit, giving(middle)) else (middle, high)
+        return high
+
+    if member.name == COVERAGE:
+        known = _surviving(bench, known, better, base)
+    steps = max(1, needed(known, MOST_GIVE // step))
+    while True:
+        best = bench.ask(giving(steps), demands=demands, start=known)
+        if best.kit is None:
+            return BreakEven(steps * step, known, proven=False)
+        steps = max(1, needed(best.kit, steps))
+        less = any_kit(bench, giving(steps - 1), better) if steps > 1 else None
+        if less is None or less.kit is None:
+            settled = less is None or less.status == "impossible"
+            return BreakEven(steps * step, best.kit, best.status == "proven" and settled)
+        known, steps = less.kit, needed(less.kit, steps - 1)
+
+
+def _surviving(bench: Bench, kit: Kit, better: Better | None, base: Change) -> Kit:
+    """From kits that keep all but the coverage to one that leaves few departures short, by single swaps.
+
+    It only saves questions: the fewer fall short, the less must be asked after.
+    """
+    problem = bench.changed(base)
+    starts = [kit] if better is None else [kit, better.kit]
+    found = [kit]
+    for start in starts:
+        here, short = start, bench.short(start) if start is kit else bench.departures + 1
+        while (fewer := _fewest_short(bench, problem, here, short, better)) is not None:
+            here, short = fewer, bench.short(fewer)
+            found.append(here)
+    return min(found, key=bench.short)
+
+
+def _fewest_short(bench: Bench, problem: Problem, kit: Kit, short: int, better: Better | None) -> Kit | None:
+    """The kit a single swap away that leaves the fewest departures short, fewer than ``short``."""
+    best: tuple[int, Kit] | None = None
+    for trial in _swaps(problem, kit):
+        if better is not None and not better.holds(trial):
+            continue
+        left = bench.short(trial)
+        if left < (short if best is None else best[0]) and bench.fits(problem, trial):
+            best = left, trial
+    return None if best is None else best[1]
+
+
+def _swaps(problem: Problem, kit: Kit) -> Iterator[Kit]:
+    """The kit with one option another."""
+    for group in problem.groups:
+        for option in group.options:
+            if kit.choices.get(group.name) != option.key and option.voltage in (0, kit.voltage):
+                yield replace(kit, choices={**kit.choices, group.name: option.key}, places=None)
