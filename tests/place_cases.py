@@ -10,25 +10,31 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import permutations, product
 
+from optimizer.circuits.sizing import wire
 from optimizer.packing.bays import Bay
 from optimizer.packing.shapes import Placed
 from optimizer.problem.living import FUELS
 from optimizer.problem.records import Goal, Group, Kit, Option, Problem
 from optimizer.problem.roof_place import Lane
-from optimizer.problem.space import At, Ballast, BayPlace, RoofPlace, Space, Thing
+from optimizer.problem.space import At, Ballast, BayPlace, Reach, RoofPlace, Space, Thing
+from tests.wiring_cases import need, shelf
 
 SIDES = ("front", "rear", "left", "right")
 TAGS = ("warm", "vented", "outside")
 RULES = (
     "payload", "front_axle", "rear_axle", "side_balance", "roof_area", "roof_plan", "roof_load", "overall_height",
-    "parking_length", "bay_space", "bay_load",
+    "parking_length", "bay_space", "bay_load", "cable_reach",
 )  # fmt: skip
+REACHING = 1000
+"""Seeds from here on are worlds in which one thing hangs on another by a cable."""
 Spot = tuple[int, int, int, int]
 Cells = dict[tuple[int, int], tuple[int, bool]]
 
 
 def tiny_problem(seed: int) -> Problem:
     """A problem with a roof, a few bays and tight axles; most have a kit that fits, none is easy."""
+    if seed >= REACHING:
+        return _reaching(tiny_problem(seed - REACHING), random.Random(seed))
     rng = random.Random(seed)
     space = _space(rng)
     groups = [_roof_group(rng, space, "panels_1", "")]
@@ -50,6 +56,54 @@ def tiny_problem(seed: int) -> Problem:
         groups=tuple(groups), owned=(), voltages=(12,), nights=nights, months=(), needs=needs, goal=goal,
         tie_break=Goal("lightest", "kg", 1000), rules=RULES, space=space,
     )  # fmt: skip
+
+
+def _reaching(problem: Problem, rng: random.Random) -> Problem:
+    """The same without the roof, with more room, and with cables: lengths told by bays, or stated ones.
+
+    A shorter one is cheaper, so that where things stand is what the choice hangs on.
+    """
+    space = problem.space
+    assert space is not None
+    boxed = [group for group in problem.groups if group.kind == "any"]
+    bays = tuple(
+        replace(place, bay=replace(
+            place.bay, length=place.bay.length + rng.randint(0, 2), width=place.bay.width + rng.randint(0, 1),
+            height=place.bay.height + 1, load=place.bay.load + rng.randint(0, 6),
+            tags=TAGS if rng.random() < 0.6 else place.bay.tags,
+        ))
+        for place in space.bays
+    )  # fmt: skip
+    names = [group.name for group in boxed]
+    pairs = rng.sample([(a, b) for a in names for b in names if a < b], rng.randint(1, len(names) - 1))
+    stated = rng.random() < 0.5
+    table = tuple((one.bay.name, other.bay.name, _farthest(one, other)) for one in bays for other in bays)
+    ways = sorted({mm for *_, mm in table})
+    lengths = rng.sample(range(1, 9), 2) if stated else sorted({*rng.sample(ways, min(2, len(ways))), ways[-1]})
+    reaches = tuple(Reach(a, b, () if stated else table, stated) for a, b in pairs)
+    groups = tuple(
+        replace(group, options=_sorted([_cabled(o, mm, rng) for o in group.options for mm in lengths]))
+        if group.name in {b for _, b in pairs} else group
+        for group in boxed
+    )  # fmt: skip
+    needs = {**problem.needs, "side_g": problem.need("side_g") + rng.choice((0, 8, 30))}
+    needs |= {axle: problem.need(axle) + rng.choice((0, 10, 20)) for axle in ("front_axle_g", "rear_axle_g")}
+    return replace(problem, groups=groups, needs=needs, space=replace(space, bays=bays, reaches=reaches))
+
+
+def _farthest(one: BayPlace, other: BayPlace) -> int:
+    """Further apart than any two things in these bays can be."""
+    assert one.at.x_low is not None
+    assert other.at.x_low is not None
+    middles = abs(one.at.x_low - other.at.x_low) + abs(one.at.y_low - other.at.y_low)
+    halves = one.bay.length + other.bay.length + one.bay.width + other.bay.width
+    return middles + halves // 2 + 1 + max(one.bay.height, other.bay.height)
+
+
+def _cabled(option: Option, mm: int, rng: random.Random) -> Option:
+    wired = wire(shelf(), need(current_a=1.0, length_m=mm / 1000))
+    cents = option.price_cents + 10 * mm + rng.randint(0, 30)
+    return replace(option, key=f"{option.key} within {mm:02d}", price_cents=cents, circuits=wired.circuits, reach_mm=mm)
 
 
 def _space(rng: random.Random) -> Space:
@@ -271,12 +325,103 @@ def bays_fit(problem: Problem, kit: Kit) -> bool:
             continue
         if not balanced(problem, kit, boxes, [places[home] for home in homes]):
             continue
-        if all(
-            _stand(place.bay, [thing for (_, thing), home in zip(boxes, homes, strict=True) if home == number])
-            for number, place in enumerate(places)
-        ):
+        if not within_bays(problem, kit, boxes, [places[home] for home in homes]):
+            continue
+        inside = [[n for n, home in enumerate(homes) if home == number] for number in range(len(places))]
+        if any(reach.stated for reach in space.reaches):
+            if within_lengths(problem, kit, boxes, inside, places):
+                return True
+        elif all(_stand(p.bay, [boxes[n][1] for n in there]) for p, there in zip(places, inside, strict=True)):
             return True
     return False
+
+
+def _ends(problem: Problem, kit: Kit, boxes: list[tuple[str, Thing]]) -> Iterator[tuple[list[int], list[int], int]]:
+    """For each cable that is bought: boxes of the main part at its source, boxes at its end, and its length."""
+    assert problem.space is not None
+    for reach in problem.space.reaches:
+        source, end = kit.chosen(problem, reach.source), kit.chosen(problem, reach.end)
+        if source is not None and end is not None:
+            main = [n for n, (g, t) in enumerate(boxes) if g == reach.source and t.part == source.parts[0][0]]
+            if main:
+                yield main, [n for n, (group, _) in enumerate(boxes) if group == reach.end], end.reach_mm
+
+
+def within_bays(problem: Problem, kit: Kit, boxes: list[tuple[str, Thing]], homes: list[BayPlace]) -> bool:
+    """Whether all that a cable joins is in bays no further apart than it is long, as the table of ways tells."""
+    assert problem.space is not None
+    for reach in problem.space.reaches:
+        option = kit.chosen(problem, reach.end)
+        if reach.stated or option is None:
+            continue
+        table = {(one, other): mm for one, other, mm in reach.apart}
+        sources = {home.bay.name for (group, _), home in zip(boxes, homes, strict=True) if group == reach.source}
+        ends = {home.bay.name for (group, _), home in zip(boxes, homes, strict=True) if group == reach.end}
+        if any(table[pair] > option.reach_mm for pair in product(sources, ends)):
+            return False
+    return True
+
+
+def within_lengths(
+    problem: Problem, kit: Kit, boxes: list[tuple[str, Thing]], inside: list[list[int]], places: Sequence[BayPlace]
+) -> bool:
+    """Whether there is a way to stand in which each end's middle is within its cable of its nearest source's."""
+    ends = list(_ends(problem, kit, boxes))
+    matter = {n for main, far, _ in ends for n in (*main, *far)}
+    ways = [
+        _middles(place, [(n, boxes[n][1]) for n in there], matter) for place, there in zip(places, inside, strict=True)
+    ]
+    for some in product(*ways):
+        spots = {n: spot for there in some for n, spot in there}
+        if all(
+            min(sum(abs(a - b) for a, b in zip(spots[n], spots[m], strict=True)) for m in main) <= 2 * most
+            for main, far, most in ends for n in far
+        ):  # fmt: skip
+            return True
+    return False
+
+
+Middles = frozenset[tuple[int, tuple[int, int, int]]]
+
+
+def _middles(place: BayPlace, things: list[tuple[int, Thing]], matter: set[int]) -> set[Middles]:
+    """Every way to stand in a bay, told by twice where the middles of the boxes that matter are."""
+    found: set[Middles] = set()
+    if sum(thing.mass + thing.contents for _, thing in things) > place.bay.load:
+        return found
+    if any(not set(thing.tags) & set(place.bay.tags) for _, thing in things):
+        return found
+    assert place.at.x_low is not None
+    corner = (2 * place.at.x_low - place.bay.length, 2 * place.at.y_low - place.bay.width)
+
+    def put(left: list[tuple[int, Thing]], there: list[tuple[Spot, int]], spots: Middles) -> None:
+        if not left:
+            found.add(spots)
+            return
+        number, thing = left[0]
+        for spot, high in _places(place.bay, thing):
+            if any(_near(spot, other, thing.clearance + more) for other, more in there):
+                continue
+            middle = (corner[0] + 2 * spot[0] + spot[2], corner[1] + 2 * spot[1] + spot[3], high + 2 * place.floor)
+            more_spots = spots | {(number, middle)} if number in matter else spots
+            put(left[1:], [*there, (spot, thing.clearance)], more_spots)
+
+    put(things, [], frozenset())
+    return found
+
+
+def _places(bay: Bay, thing: Thing) -> Iterator[tuple[Spot, int]]:
+    """Every place and way to stand of one thing in a bay by itself, and its height there."""
+    for l, w, h in sorted(set(permutations((thing.length, thing.width, thing.height)))):  # noqa: E741
+        if (thing.upright and h != thing.height) or h + thing.clearance > bay.height:
+            continue
+        if bay.door_width is not None and bay.door_height is not None and (
+            min(l, w) > bay.door_width or h > bay.door_height
+        ):
+            continue
+        air = thing.clearance
+        for x, y in product(range(air, bay.length - l - air + 1), range(air, bay.width - w - air + 1)):
+            yield (x, y, l, w), h
 
 
 def _stand(bay: Bay, things: list[Thing]) -> bool:
@@ -290,21 +435,12 @@ def _stand(bay: Bay, things: list[Thing]) -> bool:
 def _stand_next(bay: Bay, things: list[Thing], there: list[tuple[Spot, int]]) -> bool:
     if not things:
         return True
-    thing = things[0]
-    for l, w, h in sorted(set(permutations((thing.length, thing.width, thing.height)))):  # noqa: E741
-        if (thing.upright and h != thing.height) or h + thing.clearance > bay.height:
-            continue
-        if bay.door_width is not None and bay.door_height is not None and (
-            min(l, w) > bay.door_width or h > bay.door_height
+    air = things[0].clearance
+    for spot, _ in _places(bay, things[0]):
+        if not any(_near(spot, other, air + more) for other, more in there) and _stand_next(
+            bay, things[1:], [*there, (spot, air)]
         ):
-            continue
-        air = thing.clearance
-        for x, y in product(range(air, bay.length - l - air + 1), range(air, bay.width - w - air + 1)):
-            spot = (x, y, l, w)
-            if not any(_near(spot, other, air + more) for other, more in there) and _stand_next(
-                bay, things[1:], [*there, (spot, air)]
-            ):
-                return True
+            return True
     return False
 
 

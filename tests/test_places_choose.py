@@ -20,11 +20,12 @@ from optimizer.places.judge import Places
 from optimizer.problem.dominance import without_dominated
 from optimizer.problem.records import Kit, Problem
 from optimizer.problem.space import Placement
-from tests.place_cases import fits, kits, tiny_problem
+from tests.place_cases import REACHING, fits, kits, tiny_problem
 
-SEEDS = [seed if seed < 24 else pytest.param(seed, marks=pytest.mark.long) for seed in range(120)]
-JUDGED = [seed if seed < 24 else pytest.param(seed, marks=pytest.mark.long) for seed in range(0, 120, 4)]
-WALLED = [pytest.param(seed, marks=pytest.mark.long) if 24 < seed != 117 else seed for seed in range(1, 120, 4)]
+EVERY = [*range(120), *range(REACHING, REACHING + 120)]
+SEEDS = [seed if seed % REACHING < 24 else pytest.param(seed, marks=pytest.mark.long) for seed in EVERY]
+JUDGED = [seed if seed % REACHING < 24 else pytest.param(seed, marks=pytest.mark.long) for seed in EVERY[::4]]
+WALLED = [pytest.param(s, marks=pytest.mark.long) if s != 117 and s % REACHING > 24 else s for s in EVERY[1::4]]
 
 
 def signed(problem: Problem, kit: Kit) -> tuple[int, int]:

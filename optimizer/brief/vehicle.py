@@ -151,7 +151,11 @@ class Fitting(Topic):
 
 
 class Runs(Topic):
-    """How far cables and lines run, one way, along the path they are laid."""
+    """How far cables and lines run, one way, along the path they are laid.
+
+    A run between things that stand in bays is worked out from the bays, unless it is given here: then it is taken
+    as measured, and things are placed so that it reaches.
+    """
 
     bank_to_busbar: Metres = Field(default=0.4, gt=0, le=20, description="bank to disconnect and busbars [m]")
     bank_to_inverter: Metres = Field(default=0.8, gt=0, le=20, description="busbars to inverter [m]")
@@ -218,6 +222,15 @@ class Vehicle(Topic):
         default=45.0, ge=0, le=100, description="share of it free for charging [%]"
     )
     alternator_voltage: float = Field(default=14.0, ge=10, le=32, description="while charging [V]")
+    starter_x: Millimetres = Field(
+        default=-400.0, ge=-4000, le=14000, description="starter battery, aft from the front axle [mm]"
+    )
+    starter_y: Millimetres | None = Field(
+        default=None, ge=-1500, le=1500, description="starter battery, right of the centre line [mm]; else either side"
+    )
+    starter_z: Millimetres = Field(
+        default=800.0, ge=0, le=4000, description="starter battery, above the ground [mm]"
+    )
     air_volume: CubicMetres = Field(gt=0.5, le=40, description="air inside [m3]")
     surfaces: tuple[Surface, ...] = Field(
         min_length=1, max_length=100, description="the body, surface by surface"

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from optimizer.buying.files import csv_text, xlsx_bytes
-from optimizer.buying.lengths import short_runs
 from optimizer.buying.lines import BuyList, buy_list
 from optimizer.buying.tables import Cell, Table, buy_table, circuit_table, circuits_of, settings_rows
 from optimizer.cautions import DEFER, cautions
@@ -25,7 +24,7 @@ def tell_buy(job: Job, kit: Kit) -> str:
     bought = buy_list(job, kit)
     parts = [
         _tell_list(bought, job),
-        "Circuits\n" + aligned(circuit_table(circuits_of(job.problem, kit), units)) + _tell_short(job, kit),
+        "Circuits\n" + aligned(circuit_table(circuits_of(job.problem, kit), units)),
         "Charger settings\n" + aligned(settings_table_of(job, kit)),
         "Order of work\n" + _numbered([step.text for step in work_order(job.problem, kit, job.catalog)]),
         "Before first use\n" + _numbered(commissioning(job.problem, kit, job.catalog)),
@@ -48,12 +47,6 @@ def _tell_list(bought: BuyList, job: Job) -> str:
         lines.append(f"  {many} x {line.what}{owned}: {price} ({purpose})")
     lines.append(f"Total {show(bought.cents / 100, 'USD', units)}, {show(bought.mass_g / 1000, 'kg', units)}.")
     return "\n".join(lines)
-
-
-def _tell_short(job: Job, kit: Kit) -> str:
-    """Runs that do not reach between the places of the kit."""
-    short = short_runs(job.problem, kit, job.brief.vehicle.runs)
-    return "".join(f"\n  Too short: {run.sentence()}" for run in short)
 
 
 def settings_table_of(job: Job, kit: Kit) -> Table:

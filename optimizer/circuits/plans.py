@@ -10,8 +10,8 @@ lets two go without, from memory); the fuse at about 125 % of the continuous cur
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from math import ceil
 
 from optimizer.brief.vehicle import Runs
@@ -46,6 +46,12 @@ class Planner:
     shelf: Shelf
     runs: Runs
     mains_v: float
+    ways: Mapping[str, float] = field(default_factory=dict)
+    """Lengths from the places of both ends that go before the brief's run [m], by run or by kind of appliance."""
+
+    def way(self, run: str) -> float:
+        """How far something runs, one way [m]."""
+        return self.ways.get(run) or float(getattr(self.runs, run))
 
     # -- at the bank ----------------------------------------------------------------------------
 
@@ -56,9 +62,10 @@ class Planner:
         if links <= 0:
             return straps
         current = min(discharge_a, most_fuse_a / CONTINUOUS_FACTOR)
+        length = self.ways.get("links", LINK_M) * links / 2
         link = wire(self.shelf, Need(
             name="battery links", level="none", current_a=current, system_v=float(bank_v),
-            fault_v=absorption_v(bank_v), length_m=LINK_M * links / 2, drop_limit=CRITICAL_DROP_SHARE,
+            fault_v=absorption_v(bank_v), length_m=length, drop_limit=CRITICAL_DROP_SHARE,
         ))  # fmt: skip
         lugs = self.pieces("lug", max(0, 2 * links - 4), area_mm2=self._area(link))
         return joined(straps, link, lugs)
@@ -84,37 +91,45 @@ class Planner:
         """A charger or solar controller to the busbars, fused there: the bank is the source to fear."""
         return wire(self.shelf, self._bank_need(name, output_a, bank_v, length_m))
 
-    def inverter(self, part: Inverter, bank_v: int) -> Wired:
-        """Busbars to inverter at full power, and the mains side of one that is wired in."""
+    def inverter(self, part: Inverter, bank_v: int, length_m: float = 0.0) -> Wired:
+        """Busbars to inverter at full power, and the mains side of one that is wired in.
+
+        Here and below a ``length_m`` of 0 is the brief's run.
+        """
         drawn = draw_a(part.continuous_w, part.efficiency, bank_v)
-        supply = self._bank_need("busbars to inverter", drawn, bank_v, self.runs.bank_to_inverter)
+        supply = self._bank_need("busbars to inverter", drawn, bank_v, length_m or self.runs.bank_to_inverter)
         if part.skill != "mains_wiring":
             return wire(self.shelf, supply)
         current = part.continuous_w / self.mains_v
         mains = self._mains("inverter to mains sockets", current, self.runs.inverter_to_sockets)
         return joined(wire(self.shelf, supply), mains, self.pieces("mains_socket", 1))
 
-    def converter(self, continuous_w: float, efficiency: float, bank_v: int) -> Wired:
+    def converter(self, continuous_w: float, efficiency: float, bank_v: int, length_m: float = 0.0) -> Wired:
         """Busbars to the 12 V converter."""
-        current = draw_a(continuous_w, efficiency, bank_v)
-        return wire(self.shelf, self._bank_need("busbars to converter", current, bank_v, self.runs.bank_to_converter))
+        current, length = draw_a(continuous_w, efficiency, bank_v), length_m or self.runs.bank_to_converter
+        return wire(self.shelf, self._bank_need("busbars to converter", current, bank_v, length))
 
     # -- what charges ---------------------------------------------------------------------------
 
-    def alternator(self, part: AlternatorCharger, taken_a: float, alternator_v: float, bank_v: int) -> Wired:
+    def alternator(
+        self, part: AlternatorCharger, taken_a: float, alternator_v: float, bank_v: int, length_m: float = 0.0
+    ) -> Wired:
         """Starter battery to charger through the engine space, and on to the busbars; fused at both ends."""
+        first = self.way("alternator_to_charger")
         feed = Need(
             name="starter battery to alternator charger", level="branch", current_a=taken_a, system_v=alternator_v,
-            fault_v=alternator_v * 1.05, length_m=self.runs.alternator_to_charger, drop_limit=CRITICAL_DROP_SHARE,
+            fault_v=alternator_v * 1.05, length_m=first, drop_limit=CRITICAL_DROP_SHARE,
             engine_space=True, fuse_distance_mm=self.runs.fuse_from_source, sheathed=self.runs.sheathed,
         )  # fmt: skip
-        on = self.charger("alternator charger to busbars", part.output_a, bank_v, self.runs.charger_to_bank)
-        conduit = self.pieces("conduit", metres(self.runs.alternator_to_charger, 1))
+        length = length_m or self.runs.charger_to_bank
+        on = self.charger("alternator charger to busbars", part.output_a, bank_v, length)
+        conduit = self.pieces("conduit", metres(first, 1))
         return joined(wire(self.shelf, feed), on, conduit)
 
-    def mains_charger(self, part: MainsCharger, bank_v: int) -> Wired:
+    def mains_charger(self, part: MainsCharger, bank_v: int, length_m: float = 0.0) -> Wired:
         """Hook-up to charger, wired in or by a lead with its own residual-current device, and on to the busbars."""
-        on = self.charger("mains charger to busbars", part.output_a, bank_v, self.runs.charger_to_bank)
+        length = length_m or self.runs.charger_to_bank
+        on = self.charger("mains charger to busbars", part.output_a, bank_v, length)
         current = part.output_a * absorption_v(bank_v) / part.efficiency / self.mains_v
         if part.skill != "mains_wiring":
             return joined(on, self.pieces("hookup_lead", 1, rating_a=current))
@@ -138,7 +153,7 @@ class Planner:
         current = pv_circuit_current_a(parallel * part.isc_a)
         need = Need(
             name="panels to solar controller", level="none", current_a=current, system_v=series * part.vmp_v,
-            fault_v=voc_cold_v, length_m=self.runs.roof_to_controller, drop_limit=CRITICAL_DROP_SHARE, use="solar",
+            fault_v=voc_cold_v, length_m=self.way("roof_to_controller"), drop_limit=CRITICAL_DROP_SHARE, use="solar",
             least_ampacity_a=pv_conductor_current_a(parallel * part.isc_a), strings=parallel,
         )  # fmt: skip
         switch = self.pieces("array_switch", 1, rating_a=current, volts=voc_cold_v)
@@ -165,12 +180,12 @@ class Planner:
 
     # -- at 12 V --------------------------------------------------------------------------------
 
-    def fuse_box(self, part: SafetyItem, uses: Sequence[tuple[str, float]]) -> Wired:
+    def fuse_box(self, part: SafetyItem, uses: Sequence[tuple[str, float]], length_m: float = 0.0) -> Wired:
         """Busbars (or converter) to fuse box, and from it to each thing of the brief that runs on 12 V [W]."""
         feed_a = self.feed_limit_a(part)
         if not feed_a:
             return Wired(complete=False)
-        feed = self._bank_need("busbars to fuse box", feed_a, 12, self.runs.bank_to_fuse_box)
+        feed = self._bank_need("busbars to fuse box", feed_a, 12, length_m or self.runs.bank_to_fuse_box)
         branches = [self.appliance(name, watts) for name, watts in uses]
         return joined(wire(self.shelf, feed), self.pieces("clips", 1 + len(branches) // 3), *branches)
 
@@ -178,13 +193,16 @@ class Planner:
         """Steady current a fuse box may be fed with [A]: the largest fuse on offer within its rating, over 1.25."""
         return self.shelf.largest_fuse_a(STYLES["branch"], part.rating_a, absorption_v(12)) / CONTINUOUS_FACTOR
 
-    def appliance(self, name: str, watts: float, dc_v: str = "12", steady: bool = False) -> Wired:
-        """Fuse box to one appliance at 12 V; incomplete when it does not take 12 V."""
+    def appliance(self, name: str, watts: float, dc_v: str = "12", steady: bool = False, kind: str = "") -> Wired:
+        """Fuse box to one appliance at 12 V; incomplete when it does not take 12 V.
+
+        One of a ``kind`` that has its place takes the length from there, all others the brief's run.
+        """
         if watts <= 0:
             return Wired()
         if "12" not in dc_v.split("|"):
             return Wired(complete=False)
-        length = self.runs.fuse_box_to_appliance
+        length = self.ways.get(kind, self.runs.fuse_box_to_appliance)
         circuit = wire(self.shelf, Need(
             name=f"fuse box to {name}", level="box", current_a=watts / low_v(12), system_v=12.0,
             fault_v=absorption_v(12), length_m=length,

@@ -31,7 +31,7 @@ GAS = "propane"
 def heater(plan: Planner, part: Heater) -> Wired:
     """Power, fuel or gas line, exhaust and sealing of a heater."""
     watts = max(part.draw_w, part.start_wh / START_HOURS) if part.supply == "dc" else 0.0
-    power = plan.appliance("heater", watts, part.dc_v, steady=True)
+    power = plan.appliance("heater", watts, part.dc_v, steady=True, kind="heater")
     return joined(power, _fuel(plan, part), opening(plan, part))
 
 
@@ -52,7 +52,7 @@ def _gas(plan: Planner) -> Wired:
 def cold_box(plan: Planner, part: ColdBox) -> Wired:
     """Power of a cold box that runs on DC; its controls cut out early, so little drop is allowed."""
     runs = part.supply == "dc" and part.wh_day_25 > 0
-    power = plan.appliance("cold box", part.peak_w if runs else 0.0, part.dc_v, steady=True)
+    power = plan.appliance("cold box", part.peak_w if runs else 0.0, part.dc_v, steady=True, kind="cold_box")
     return joined(power, opening(plan, part))
 
 
@@ -60,12 +60,12 @@ def cooker(plan: Planner, part: Cooker) -> Wired:
     """Gas pipe and valve of a fixed gas cooker, power of one that runs on DC."""
     if part.fuel:
         return _gas(plan) if part.fuel == GAS and part.skill == "gas_fitting" else Wired()
-    return plan.appliance("cooker", part.power_w if part.supply == "dc" else 0.0, part.dc_v)
+    return plan.appliance("cooker", part.power_w if part.supply == "dc" else 0.0, part.dc_v, kind="cooker")
 
 
 def roof_fan(plan: Planner, part: RoofFan) -> Wired:
     """Power and sealing of a roof fan."""
-    return joined(plan.appliance("roof fan", part.draw_w, part.dc_v), opening(plan, part))
+    return joined(plan.appliance("roof fan", part.draw_w, part.dc_v, kind="roof_fan"), opening(plan, part))
 
 
 def toilet(plan: Planner, part: Toilet) -> Wired:

@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from optimizer.packing.bays import Bay, Box, Stowed
 from optimizer.packing.grid import Rectangle, Snapped
+from optimizer.packing.nearness import Near, barred_bays
 from optimizer.packing.quick import first_corner
 from optimizer.packing.standing import Stand, floor_of, stands
 
@@ -20,12 +21,13 @@ Taken = dict[int, list[tuple[int, Rectangle, Stand]]]
 
 
 def quick_stowings(
-    bays: Sequence[Bay], boxes: Sequence[Box], may_split: Collection[str], grid: int
+    bays: Sequence[Bay], boxes: Sequence[Box], may_split: Collection[str], grid: int, nears: Sequence[Near] = ()
 ) -> Iterator[tuple[Stowed, ...]]:
     """Places for all boxes in their order, the pickiest or the largest sets first; several, where the rules find any.
 
     The first four tries prefer small bays and large ones, the others an order for each set drawn by chance, the
-    same whenever it is asked: where balance counts, one of many will do.
+    same whenever it is asked: where balance counts, one of many will do. No box goes into a bay out of reach of
+    what it must be near to; lengths within bays are left to whoever asks.
     """
     ways = [stands(bays, box, grid) for box in boxes]
     bundles: dict[str, list[int]] = {}
@@ -42,7 +44,7 @@ def quick_stowings(
             orders = [by_room[:: 1 - 2 * (number % 2)]] * len(sets)
         else:
             orders = [chance.sample(by_room, len(by_room)) for _ in sets]
-        found = _place_all(bays, boxes, ways, sets, orders, grid, along=number % 3 > 0)
+        found = _place_all(bays, boxes, ways, sets, orders, grid, number % 3 > 0, nears)
         if found is not None:
             yield found
 
@@ -57,16 +59,20 @@ def _rank(ways: Sequence[tuple[Stand, ...]], members: Iterable[int]) -> tuple[in
 
 def _place_all(
     bays: Sequence[Bay], boxes: Sequence[Box], ways: Sequence[tuple[Stand, ...]], sets: Sequence[list[int]],
-    orders: Sequence[Sequence[int]], grid: int, along: bool,
+    orders: Sequence[Sequence[int]], grid: int, along: bool, nears: Sequence[Near],
 ) -> tuple[Stowed, ...] | None:  # fmt: skip
     taken: Taken = {k: [] for k in range(len(bays))}
+    homes: dict[int, int] = {}
     loads = dict.fromkeys(taken, 0)
     for members, rooms in zip(sets, orders, strict=True):
         for k in rooms:
+            if any(barred_bays(nears, member, k, homes) for member in members):
+                continue
             added = _place_set(bays[k], boxes, ways, members, k, taken[k], grid, along)
             if added is not None and loads[k] + sum(boxes[m].mass for m in members) <= bays[k].load:
                 taken[k] += added
                 loads[k] += sum(boxes[m].mass for m in members)
+                homes |= dict.fromkeys(members, k)
                 break
         else:
             return None

@@ -27,8 +27,8 @@ def floor_of(bay: Bay, grid: int) -> tuple[int, int]:
     return bay.length // grid, bay.width // grid
 
 
-def stands(bays: Sequence[Bay], box: Box, grid: int) -> tuple[Stand, ...]:
-    """Every way for a box to stand in any of the bays, less those that gain nothing over another.
+def stands(bays: Sequence[Bay], box: Box, grid: int, every: bool = False) -> tuple[Stand, ...]:
+    """Every way for a box to stand in any of the bays, less (unless ``every``) those that gain nothing over another.
 
     Through an opening a box goes as it will stand, turned about the upright axis as need be.
     """
@@ -41,6 +41,8 @@ def stands(bays: Sequence[Bay], box: Box, grid: int) -> tuple[Stand, ...]:
         takers = frozenset(k for k, bay in enumerate(bays) if _takes(bay, box, sizes, floor, grid))
         if takers:
             found.append(Stand(floor, sizes, takers))
+    if every:
+        return tuple(found)
     return tuple(
         stand
         for place, stand in enumerate(found)

@@ -19,6 +19,7 @@ from ortools.sat.python import cp_model
 from optimizer.packing.bays import Bay, Box, Stowed
 from optimizer.packing.grid import normal_starts
 from optimizer.packing.model import EFFORT, GRID, SECONDS, Literal, new_solver, verdict
+from optimizer.packing.nearness import Near, add_nears, all_near
 from optimizer.packing.quick_stowing import quick_stowings
 from optimizer.packing.shapes import IMPOSSIBLE, NoPacking
 from optimizer.packing.standing import Stand, floor_of, stands
@@ -80,17 +81,18 @@ def add_bays(
     presence: Sequence[Literal],
     may_split: Collection[str] = (),
     grid: int = GRID,
+    anywhere: bool = False,
 ) -> Stowage:
     """Demand in ``model`` that every present box has a bay and a place on its floor.
 
     ``presence`` holds one literal a box, or True for one that is there anyway. A box that no bay takes is
     never present. Of the boxes of one kind the earlier are present first, so the model must not care which
-    of them is. Groups stay in one bay unless named in ``may_split``. ValueError when boxes of one kind are
-    not alike.
+    of them is. Groups stay in one bay unless named in ``may_split``. ``anywhere`` tries every coordinate and
+    every way to stand, for when it matters where in a bay a box is. ValueError when boxes of one kind are not alike.
     """
     literals = [model.new_constant(1) if present is True else present for present in presence]
-    ways = [stands(bays, box, grid) for box in boxes]
-    starts = list(zip(*(_starts(bays, ways, axis, grid) for axis in (0, 1)), strict=True))
+    ways = [stands(bays, box, grid, every=anywhere) for box in boxes]
+    starts = list(zip(*(_starts(bays, ways, axis, grid, anywhere) for axis in (0, 1)), strict=True))
     spots = [
         _spot(model, bays, way, present, start, grid)
         for way, present, start in zip(ways, literals, starts, strict=True)
@@ -102,9 +104,13 @@ def add_bays(
     return Stowage(tuple(bays), tuple(boxes), tuple(spots), grid)
 
 
-def _starts(bays: Sequence[Bay], ways: Sequence[tuple[Stand, ...]], axis: int, grid: int) -> list[Runs]:
+def _starts(
+    bays: Sequence[Bay], ways: Sequence[tuple[Stand, ...]], axis: int, grid: int, anywhere: bool
+) -> list[Runs]:
     """For each box the runs of coordinates worth trying along an axis (see ``packing.grid``)."""
     extent = max((floor_of(bay, grid)[axis] for bay in bays), default=0)
+    if anywhere:
+        return [[(0, extent)] for _ in ways]
     sizes = [tuple(sorted({stand.floor[axis] for stand in way})) for way in ways]
     return [normal_starts(extent, (), sizes[:index] + sizes[index + 1 :]) for index in range(len(ways))]
 
@@ -232,19 +238,22 @@ def stow(
     effort: float = EFFORT,
     seconds: float = SECONDS,
     sums: Sequence[Sum] = (),
+    nears: Sequence[Near] = (),
 ) -> tuple[Stowed, ...] | NoPacking:
     """Places for all boxes, in their order; or IMPOSSIBLE (on the grid), or UNDECIDED within the effort.
 
-    ``sums`` must hold too (axle loads, say). Equal questions, whatever the boxes are called and however they
-    are listed, are answered from memory.
+    ``sums`` must hold too (axle loads, say), and so must ``nears``, cables that reach. Equal questions, whatever
+    the boxes are called and however they are listed, are answered from memory.
     """
     anonymous = [replace(box, id="", kind="") for box in boxes]
     rows = [tuple(total.rows[index] for total in sums) for index in range(len(boxes))]
     ranked = sorted(range(len(boxes)), key=lambda index: (anonymous[index], rows[index], index))
     ordered = tuple(Sum(tuple(total.rows[i] for i in ranked), total.most) for total in sums)
+    numbers = {index: place for place, index in enumerate(ranked)}
     answer = _stow(
-        tuple(bays), tuple(anonymous[i] for i in ranked), tuple(sorted(set(may_split))), grid, effort, seconds, ordered
-    )
+        tuple(bays), tuple(anonymous[i] for i in ranked), tuple(sorted(set(may_split))), grid, effort, seconds, ordered,
+        tuple(sorted(near.renumbered(numbers) for near in nears)),
+    )  # fmt: skip
     if isinstance(answer, NoPacking):
         return answer
     places = dict(zip(ranked, answer, strict=True))
@@ -260,19 +269,24 @@ def _stow(
     effort: float,
     seconds: float,
     sums: tuple[Sum, ...],
+    nears: tuple[Near, ...],
 ) -> tuple[Stowed, ...] | NoPacking:
     if any(not stands(bays, box, grid) for box in boxes) or any(not boxes and total.most < 0 for total in sums):
         return IMPOSSIBLE
-    for quick in quick_stowings(bays, boxes, may_split, grid):
-        if all(_sum_of(total, bays, quick) <= total.most for total in sums):
+    number = {bay.name: index for index, bay in enumerate(bays)}
+    for quick in quick_stowings(bays, boxes, may_split, grid, nears):
+        homes = [number[stowed.bay] for stowed in quick]
+        if all(_sum_of(total, homes) <= total.most for total in sums) and all_near(nears, homes, quick):
             return quick
     kinds: dict[object, str] = {}
     like = []
     for index, box in enumerate(boxes):
-        alike = (box, tuple(total.rows[index] for total in sums))
+        alike = (box, tuple(total.rows[index] for total in sums), tuple(near.role_of(index) for near in nears))
         like.append(replace(box, kind=kinds.setdefault(alike, f"{len(kinds)}")))
     model = cp_model.CpModel()
-    stowage = add_bays(model, bays, like, [True] * len(like), may_split, grid)
+    measured = any(near.corners for near in nears)
+    stowage = add_bays(model, bays, like, [True] * len(like), may_split, grid, anywhere=measured)
+    add_nears(model, stowage, nears)
     for total in sums:
         if boxes:
             model.add(
@@ -286,6 +300,5 @@ def _stow(
     return stowage.read(solver) if refused is None else refused
 
 
-def _sum_of(total: Sum, bays: Sequence[Bay], stowed: Sequence[Stowed]) -> int:
-    index = {bay.name: number for number, bay in enumerate(bays)}
-    return sum(row[index[s.bay]] for row, s in zip(total.rows, stowed, strict=True))
+def _sum_of(total: Sum, homes: Sequence[int]) -> int:
+    return sum(row[home] for row, home in zip(total.rows, homes, strict=True))

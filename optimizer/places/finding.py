@@ -12,6 +12,7 @@ from optimizer.packing.shapes import IMPOSSIBLE, UNDECIDED, Item, NoPacking, Pla
 from optimizer.packing.stowing import Sum, stow
 from optimizer.places.as_laid import evened
 from optimizer.places.loads import MEASURES, Loads, Measure
+from optimizer.places.reaching import nears_of
 from optimizer.places.things import bay_things, bays_of, boxes_of, items_of, pinned_fan, split_groups
 from optimizer.problem.records import Kit, Problem
 from optimizer.problem.space import Placement, RoofPlace
@@ -69,10 +70,10 @@ def place(problem: Problem, kit: Kit) -> Placement | NoPacking:
     loads = Loads(problem)
     boxes = boxes_of(problem, kit)
     bays, split = bays_of(loads.places), split_groups(problem)
-    sums = sums_of(loads, kit)
-    stowed = stow(bays, boxes, split, sums=sums)
+    sums, nears = sums_of(loads, kit), nears_of(problem.space, loads.places, kit.options(problem))
+    stowed = stow(bays, boxes, split, sums=sums, nears=nears)
     if stowed is UNDECIDED:
-        stowed = stow(bays, boxes, split, effort=EFFORT * HARDER, seconds=SECONDS * HARDER, sums=sums)
+        stowed = stow(bays, boxes, split, effort=EFFORT * HARDER, seconds=SECONDS * HARDER, sums=sums, nears=nears)
     if isinstance(stowed, NoPacking):
         return stowed
     return laid if isinstance(laid, NoPacking) else Placement(laid, stowed)

@@ -87,6 +87,8 @@ def fits_wherever(space: Space, easy: Option, hard: Option) -> bool:
     Boxes must weigh the same in every loading state: a lighter one may tip the balance from side to side, or
     unload what hangs behind an axle. What lies on the roof, or has no place, may weigh less.
     """
+    if not reaches_wherever(space, easy, hard):
+        return False
     small, large = _roof(easy), _roof(hard)
     inside, other = (_boxes(easy), _boxes(hard)) if space.has_bays else ((), ())
     if not as_hard(large, small, rectangle_as_hard) or not as_hard(other, inside, box_as_hard):
@@ -95,6 +97,26 @@ def fits_wherever(space: Space, easy: Option, hard: Option) -> bool:
     loose, loose_of_hard = easy.mass_g - on_roof - _mass(inside), hard.mass_g - on_roof_of_hard - _mass(other)
     lighter = on_roof == on_roof_of_hard or (on_roof < on_roof_of_hard and _between_axles(space))
     return lighter and loose <= loose_of_hard and _masses(inside) == _masses(other)
+
+
+def reaches_wherever(space: Space, easy: Option, hard: Option) -> bool:
+    """Whether the cable of the first reaches wherever that of the second does.
+
+    Where bays alone tell what is within reach, size is nothing to it. Where the middles of boxes must be within a
+    length that the brief states, only boxes of the same sizes have the same middles in the same places.
+    """
+    if easy.reach_mm and (not hard.reach_mm or easy.reach_mm < hard.reach_mm):
+        return False
+    return not any(reach.stated for reach in space.reaches) or _shapes(easy) == _shapes(hard)
+
+
+def _shapes(option: Option) -> list[tuple[object, ...]]:
+    """What a bay sees of an option's boxes, the main part's told from the others'."""
+    main = option.parts[0][0] if option.parts else ""
+    return sorted(
+        (thing.part == main, thing.count, thing.length, thing.width, thing.height, thing.clearance, thing.upright)
+        for thing in _boxes(option)
+    )
 
 
 def _between_axles(space: Space) -> bool:

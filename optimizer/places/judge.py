@@ -16,8 +16,9 @@ from optimizer.packing.bays import Box
 from optimizer.packing.shapes import IMPOSSIBLE, Item, NoPacking
 from optimizer.packing.stowing import Sum, stow
 from optimizer.places.finding import lay_out, place
-from optimizer.places.hardness import Relation, as_hard, box_as_hard, rectangle_as_hard
+from optimizer.places.hardness import Relation, as_hard, box_as_hard, reaches_wherever, rectangle_as_hard
 from optimizer.places.loads import MEASURES, Loads, Measure
+from optimizer.places.reaching import nears_of
 from optimizer.places.things import (
     bay_things,
     bays_of,
@@ -172,7 +173,8 @@ class Places:
             most -= sum(self._at_least(group, measure, nights) for group in others)
             rows = tuple(tuple(self.loads.in_bay(measure, t, p) for p in self.loads.places) for t in things)
             sums.append(Sum(rows, most))
-        return stow(self._bays, boxes, self._split, effort=EFFORT, sums=tuple(sums)) is IMPOSSIBLE
+        nears = nears_of(self.space, self.loads.places, kept)
+        return stow(self._bays, boxes, self._split, effort=EFFORT, sums=tuple(sums), nears=nears) is IMPOSSIBLE
 
     def _at_least(self, group: Group, measure: Measure, nights: int) -> int:
         """The least that any choice from a group adds to a sum."""
@@ -186,8 +188,13 @@ class Places:
     def _as_bad(
         self, group: Group, other: Option, option: Option, measures: tuple[Measure, ...], nights: int
     ) -> bool:
-        """Whether another option of a group is at least as hard to place, and no lighter on any of the sums."""
+        """Whether another option of a group is at least as hard to place, and no lighter on any of the sums.
+
+        It reaches no further, then, and where lengths within bays count it has the very same shape.
+        """
         loads = self.loads
+        if not reaches_wherever(self.space, option, other):
+            return False
         if any(loads.loose(m, group, other, nights) < loads.loose(m, group, option, nights) for m in measures):
             return False
         large, small = bay_things(self.space, other), bay_things(self.space, option)
@@ -217,7 +224,10 @@ class Places:
         """A wall that stops just the kits with these very things and masses, since nothing more is known."""
         placing = [one for one in chosen if one[1].things]
         failing = {
-            group.name: {o.key for o in group.options if (o.things, o.mass_g) == (option.things, option.mass_g)}
+            group.name: {
+                other.key for other in group.options
+                if (other.things, other.mass_g, other.reach_mm) == (option.things, option.mass_g, option.reach_mm)
+            }
             for group, option in placing
         }
         return _wall(placing, failing, nights)

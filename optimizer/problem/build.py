@@ -7,6 +7,7 @@ that is required but not in the catalog, a column that no part has) are reported
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from math import ceil
 
 from optimizer.brief.brief import Brief
@@ -43,6 +44,7 @@ def build_problem(brief: Brief, catalog: Catalog, years: Sequence[WeatherYear], 
     space = space_of(brief)
     owned = frozenset(owned.part for owned in preferences.owned)
     context = Context(brief, catalog, season, space, _columns(brief), owned)
+    space = replace(space, reaches=context.lengths.reaches)
     groups: list[Group] = power_groups(context) + living_groups(context) + list(own_groups(context))
     _raise_clashes(brief, groups, file)
     goal = goal_of(preferences.goal)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from optimizer.brief.brief import Brief
@@ -14,6 +14,7 @@ from optimizer.circuits.volts import MAINS_V
 from optimizer.parts.catalog import Catalog
 from optimizer.parts.records import OwnPart, Part
 from optimizer.problem.placing import thing_of
+from optimizer.problem.reaches import Length, Lengths
 from optimizer.problem.records import Option
 from optimizer.problem.season import Season
 from optimizer.problem.space import Space
@@ -38,7 +39,24 @@ class Context:
         """The planner of circuits: what the catalog has for wiring, less what the brief refuses."""
         metric = self.brief.units == "metric"
         shelf = Shelf(self.catalog, "metric" if metric else "awg", frozenset(self.brief.preferences.refused))
-        return Planner(shelf, self.brief.vehicle.runs, MAINS_V[self.brief.units])
+        return Planner(shelf, self.brief.vehicle.runs, MAINS_V[self.brief.units], self.lengths.fixed)
+
+    @cached_property
+    def lengths(self) -> Lengths:
+        """How long cables must be, from the places of their ends."""
+        return Lengths(self.brief, self.catalog, self.space)
+
+    def by_reach(self, group: str, part: Part, make: Callable[[Length], Option]) -> Iterator[Option]:
+        """The options of a part that hangs on the bank, one for each reach of its cable.
+
+        A reach that saves nothing over a longer one is left out.
+        """
+        kept: list[Option] = []
+        for length in reversed(self.lengths.of(group, thing_of(part, 1) is not None)):
+            option = replace(make(length), reach_mm=length.reach_mm)
+            if not any(_as_cheap(longer, option) for longer in kept):
+                kept.append(option)
+        return iter(kept)
 
     def option(
         self,
@@ -55,6 +73,7 @@ class Context:
         times: float = 1.0,
         wired: Wired = Wired(),  # noqa: B008 - frozen
         fan_side: int = 0,
+        reach_mm: int = 0,
     ) -> Option:
         """An option made of parts: money, mass, skills and own columns added up.
 
@@ -82,6 +101,7 @@ class Context:
             words=words,
             circuits=wired.circuits,
             things=tuple(thing for part, n in bundle if (thing := thing_of(part, n, fan_side)) is not None),
+            reach_mm=reach_mm,
         )
 
     def _columns(self, bundle: Bundle) -> dict[str, int]:
@@ -91,6 +111,17 @@ class Context:
             sums[f"column_{column}"] = demand_up(total, 1000)
             sums[f"column_{column}_down"] = supply_down(total, 1000)
         return sums
+
+
+def _as_cheap(longer: Option, option: Option) -> bool:
+    """Whether a longer reach costs, weighs and counts no more."""
+    dearer = longer.price_cents > option.price_cents or longer.mass_g > option.mass_g
+    return not dearer and longer.amounts == option.amounts
+
+
+def joined_words(*some: str) -> str:
+    """Those that say something, with commas."""
+    return ", ".join(words for words in some if words)
 
 
 def ordered(options: Iterable[Option]) -> tuple[Option, ...]:

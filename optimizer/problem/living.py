@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from functools import partial
 
 from optimizer.brief.brief import Brief
 from optimizer.brief.uses import Meal
@@ -22,8 +23,9 @@ from optimizer.parts.records import (
 )
 from optimizer.physics.fuel import FUEL_DENSITY_KG_L, FUEL_LHV_WH_L, burner_output
 from optimizer.physics.water import WATER_KG_L
-from optimizer.problem.context import Context, ordered
+from optimizer.problem.context import Context, joined_words, ordered
 from optimizer.problem.placing import fan_taken_cm2
+from optimizer.problem.reaches import Length
 from optimizer.problem.records import Group, Option
 from optimizer.units import demand_up, supply_down
 
@@ -86,7 +88,8 @@ def _heaters(context: Context) -> Iterator[Option]:
             },
             traits={"fuel": part.fuel, "supply": part.supply},
             words=part.fuel or "electric",
-            wired=small_parts.heater(context.plan, part),
+            wired=(wired := small_parts.heater(context.plan, part)),
+            reach_mm=context.lengths.appliance_mm(bool(wired.circuits)),
         )
 
 
@@ -157,7 +160,8 @@ def _cold_boxes(context: Context) -> Iterator[Option]:
                 f"cold_{part.supply}_25_w": part.wh_day_25 / 24,
                 f"cold_{part.supply}_32_w": part.wh_day_32 / 24,
             },
-            wired=small_parts.cold_box(context.plan, part),
+            wired=(wired := small_parts.cold_box(context.plan, part)),
+            reach_mm=context.lengths.appliance_mm(bool(wired.circuits)),
             words=f"{part.chilled_l:g} L chilled, {part.frozen_l:g} L frozen",
         )
 
@@ -172,7 +176,8 @@ def _cooking_groups(context: Context) -> Iterator[Group]:
             amounts = {"gas": int(cooker.fuel == GAS), "dc_ways": int(not cooker.fuel and cooker.supply == "dc")}
             option = context.option(
                 cooker.id, [(cooker, 1)], amounts, words=cooker.abilities.replace("|", ", "),
-                wired=small_parts.cooker(context.plan, cooker),
+                wired=(wired := small_parts.cooker(context.plan, cooker)),
+                reach_mm=context.lengths.appliance_mm(bool(wired.circuits)),
             )
             yield Group(f"cooker {cooker.id}", "cooker", (option,), needed=False)
     for meal in meals:
@@ -273,21 +278,29 @@ def _safety_groups(context: Context) -> Iterator[Group]:
         assert isinstance(part, SafetyItem)
         roles[part.role].append(part)
     for role, parts in roles.items():
-        options = ordered(_safety(context, part) for part in parts)
+        options = ordered(option for part in parts for option in _safety(context, part))
         yield Group(f"safety {role}", "safety", options, needed=role != "gas_alarm")
 
 
-def _safety(context: Context, part: SafetyItem) -> Option:
+def _safety(context: Context, part: SafetyItem) -> Iterator[Option]:
     rating = supply_down(part.rating_a, 1000)
     amounts = {"bank_v_max": supply_down(part.bank_v_max), "rating_ma": rating}
-    wired = Wired()
+    words, wired = part.role.replace("_", " "), Wired()
+    if part.role == "fuse_box":
+        return context.by_reach("safety fuse_box", part, partial(_fuse_box, context, part, amounts))
     if part.role == "main_fuse":
         amounts |= {"guarded_ma": rating, "interrupt_ma": supply_down(part.interrupt_a, 1000)}
         wired = context.plan.main_fuse(part) if rating else Wired(complete=False)
-    elif part.role == "fuse_box":
-        amounts |= {"feed_ma": supply_down(context.plan.feed_limit_a(part), 1000), "ways": part.ways}
-        wired = context.plan.fuse_box(part, dc_uses(context.brief))
-    return context.option(part.id, [(part, 1)], amounts, words=part.role.replace("_", " "), wired=wired)
+    return iter([context.option(part.id, [(part, 1)], amounts, words=words, wired=wired)])
+
+
+def _fuse_box(context: Context, part: SafetyItem, rated: Mapping[str, int], length: Length) -> Option:
+    feed = supply_down(context.plan.feed_limit_a(part), 1000)
+    return context.option(
+        part.id + length.suffix, [(part, 1)], {**rated, "feed_ma": feed, "ways": part.ways},
+        words=joined_words("fuse box", length.words),
+        wired=context.plan.fuse_box(part, dc_uses(context.brief), length.metres),
+    )
 
 
 def dc_uses(brief: Brief) -> list[tuple[str, float]]:

@@ -6,7 +6,8 @@ voltage is 14.4 V for each 12 V of class (see ``circuits.volts``).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 
 from optimizer.circuits.bank import fault_a
 from optimizer.circuits.plans import draw_a
@@ -24,8 +25,9 @@ from optimizer.parts.records import (
 )
 from optimizer.physics.battery import capacity_factor
 from optimizer.physics.sun import CURRENT_FACTOR, voc_cold
-from optimizer.problem.context import Context, ordered, voltages_of
+from optimizer.problem.context import Context, joined_words, ordered, voltages_of
 from optimizer.problem.placing import roof_taken_cm2
+from optimizer.problem.reaches import Length
 from optimizer.problem.records import Group, Option
 from optimizer.units import demand_up, supply_down
 
@@ -42,14 +44,14 @@ def power_groups(context: Context) -> list[Group]:
     for slot in range(1, brief.limits.arrays + 1):
         twin = "panels_1" if slot == 2 else ""
         groups.append(Group(f"panels_{slot}", "solar_panel", ordered(_strings(context)), False, twin))
-        groups.append(Group(f"controller_{slot}", "charge_controller", ordered(_controllers(context)), False))
-    groups.append(Group("alternator_charger", "alternator_charger", ordered(_alternator_chargers(context)), False))
+        groups.append(_group(context, f"controller_{slot}", "charge_controller"))
+    groups.append(_group(context, "alternator_charger"))
     if brief.preferences.hookup_charger:
-        groups.append(Group("mains_charger", "mains_charger", ordered(_mains_chargers(context)), True))
+        groups.append(_group(context, "mains_charger", needed=True))
     if brief.preferences.inverter:
-        groups.append(Group("inverter", "inverter", ordered(_inverters(context)), False))
+        groups.append(_group(context, "inverter"))
     if any(v != 12 for v in brief.preferences.voltages):
-        groups.append(Group("dc_converter", "dc_converter", ordered(_converters(context)), False))
+        groups.append(_group(context, "dc_converter"))
     return groups
 
 
@@ -175,113 +177,115 @@ def _string(context: Context, panel: SolarPanel, series: int, parallel: int) -> 
     )
 
 
-def _controllers(context: Context) -> Iterator[Option]:
-    for part in context.catalog.parts["charge_controller"]:
-        assert isinstance(part, ChargeController)
+def _group(context: Context, name: str, kind: str = "", needed: bool = False) -> Group:
+    """What hangs on the bank: each part for each voltage, with a cable for each reach."""
+    kind = kind or name
+    options: list[Option] = []
+    for part in context.catalog.parts[kind]:
+        assert isinstance(part, ChargeController | AlternatorCharger | MainsCharger | Inverter | DcConverter)
         for bank_v in _bank_voltages(context, part.bank_v):
-            full = absorption_v(bank_v)
-            yield context.option(
-                f"{part.id} @{bank_v}V",
-                [(part, 1)],
-                {
-                    "output_ma": supply_down(part.output_a, 1000),
-                    "array_v_mv": supply_down(part.array_v_max, 1000),
-                    "array_a_ma": supply_down(part.array_a_max, 1000),
-                    "needed_mv": demand_up(full + part.headroom_v, 1000),
-                    "efficiency_permille": supply_down(part.efficiency, 1000),
-                    "tracking": int(part.tracking),
-                    "idle_mw": demand_up(part.idle_w, 1000),
-                },
-                voltage=bank_v,
-                effects={
-                    "output_w": part.output_a * full,
-                    "efficiency": part.efficiency,
-                    "tracking": float(part.tracking),
-                    "bank_v": WORKING_V_12 * bank_v / 12,
-                    "idle_w": part.idle_w,
-                },
-                wired=context.plan.charger(
-                    "solar controller to busbars", part.output_a, bank_v, context.brief.vehicle.runs.bank_to_controller
-                ),
-                words=f"{'tracking' if part.tracking else 'switching'}, {bank_v} V bank",
-            )
+            options += context.by_reach(name, part, partial(_MAKERS[kind], context, part, bank_v))
+    return Group(name, kind, ordered(options), needed)
 
 
-def _alternator_chargers(context: Context) -> Iterator[Option]:
+def _controller(context: Context, part: ChargeController, bank_v: int, length: Length) -> Option:
+    full = absorption_v(bank_v)
+    return context.option(
+        f"{part.id} @{bank_v}V{length.suffix}",
+        [(part, 1)],
+        {
+            "output_ma": supply_down(part.output_a, 1000),
+            "array_v_mv": supply_down(part.array_v_max, 1000),
+            "array_a_ma": supply_down(part.array_a_max, 1000),
+            "needed_mv": demand_up(full + part.headroom_v, 1000),
+            "efficiency_permille": supply_down(part.efficiency, 1000),
+            "tracking": int(part.tracking),
+            "idle_mw": demand_up(part.idle_w, 1000),
+        },
+        voltage=bank_v,
+        effects={
+            "output_w": part.output_a * full,
+            "efficiency": part.efficiency,
+            "tracking": float(part.tracking),
+            "bank_v": WORKING_V_12 * bank_v / 12,
+            "idle_w": part.idle_w,
+        },
+        wired=context.plan.charger("solar controller to busbars", part.output_a, bank_v, length.metres),
+        words=joined_words("tracking" if part.tracking else "switching", f"{bank_v} V bank", length.words),
+    )
+
+
+def _alternator_charger(context: Context, part: AlternatorCharger, bank_v: int, length: Length) -> Option:
     vehicle, driving = context.brief.vehicle, context.brief.trip.driving
     a_day = driving.hours / driving.every_days if driving.every_days else 0.0
-    for part in context.catalog.parts["alternator_charger"]:
-        assert isinstance(part, AlternatorCharger)
-        for bank_v in _bank_voltages(context, part.bank_v):
-            watts = part.output_a * WORKING_V_12 * bank_v / 12
-            taken = part.output_a * absorption_v(bank_v) / part.efficiency / vehicle.alternator_voltage
-            yield context.option(
-                f"{part.id} @{bank_v}V",
-                [(part, 1)],
-                {
-                    "charger_ma": demand_up(part.output_a, 1000),
-                    "taken_ma": demand_up(taken, 1000),
-                    "alternator_wh_day": supply_down(watts * a_day),
-                    "idle_mw": demand_up(part.idle_w, 1000),
-                },
-                voltage=bank_v,
-                effects={"alternator_w": watts, "idle_w": part.idle_w},
-                wired=context.plan.alternator(part, taken, vehicle.alternator_voltage, bank_v),
-                words=f"{part.output_a:g} A into a {bank_v} V bank",
-            )
+    watts = part.output_a * WORKING_V_12 * bank_v / 12
+    taken = part.output_a * absorption_v(bank_v) / part.efficiency / vehicle.alternator_voltage
+    return context.option(
+        f"{part.id} @{bank_v}V{length.suffix}",
+        [(part, 1)],
+        {
+            "charger_ma": demand_up(part.output_a, 1000),
+            "taken_ma": demand_up(taken, 1000),
+            "alternator_wh_day": supply_down(watts * a_day),
+            "idle_mw": demand_up(part.idle_w, 1000),
+        },
+        voltage=bank_v,
+        effects={"alternator_w": watts, "idle_w": part.idle_w},
+        wired=context.plan.alternator(part, taken, vehicle.alternator_voltage, bank_v, length.metres),
+        words=joined_words(f"{part.output_a:g} A into a {bank_v} V bank", length.words),
+    )
 
 
-def _mains_chargers(context: Context) -> Iterator[Option]:
-    for part in context.catalog.parts["mains_charger"]:
-        assert isinstance(part, MainsCharger)
-        for bank_v in _bank_voltages(context, part.bank_v):
-            amounts = {"hookup_ma": demand_up(part.output_a, 1000)}
-            words = f"{part.output_a:g} A into a {bank_v} V bank"
-            yield context.option(
-                f"{part.id} @{bank_v}V", [(part, 1)], amounts, voltage=bank_v, words=words,
-                wired=context.plan.mains_charger(part, bank_v),
-            )
+def _mains_charger(context: Context, part: MainsCharger, bank_v: int, length: Length) -> Option:
+    return context.option(
+        f"{part.id} @{bank_v}V{length.suffix}",
+        [(part, 1)],
+        {"hookup_ma": demand_up(part.output_a, 1000)},
+        voltage=bank_v,
+        wired=context.plan.mains_charger(part, bank_v, length.metres),
+        words=joined_words(f"{part.output_a:g} A into a {bank_v} V bank", length.words),
+    )
 
 
-def _inverters(context: Context) -> Iterator[Option]:
-    for part in context.catalog.parts["inverter"]:
-        assert isinstance(part, Inverter)
-        for bank_v in _bank_voltages(context, part.bank_v):
-            yield context.option(
-                f"{part.id} @{bank_v}V",
-                [(part, 1)],
-                {
-                    "continuous_w": supply_down(part.continuous_w),
-                    "peak_w": supply_down(part.peak_w),
-                    "efficiency_permille": supply_down(part.efficiency, 1000),
-                    "switched_idle_mw": demand_up(part.idle_w, 1000),
-                    "bank_draw_ma": demand_up(draw_a(part.continuous_w, part.efficiency, bank_v), 1000),
-                },
-                voltage=bank_v,
-                wired=context.plan.inverter(part, bank_v),
-                effects={"inverter_efficiency": part.efficiency, "inverter_idle_w": part.idle_w},
-                words=f"{part.continuous_w:g} W from a {bank_v} V bank",
-            )
+def _inverter(context: Context, part: Inverter, bank_v: int, length: Length) -> Option:
+    return context.option(
+        f"{part.id} @{bank_v}V{length.suffix}",
+        [(part, 1)],
+        {
+            "continuous_w": supply_down(part.continuous_w),
+            "peak_w": supply_down(part.peak_w),
+            "efficiency_permille": supply_down(part.efficiency, 1000),
+            "switched_idle_mw": demand_up(part.idle_w, 1000),
+            "bank_draw_ma": demand_up(draw_a(part.continuous_w, part.efficiency, bank_v), 1000),
+        },
+        voltage=bank_v,
+        wired=context.plan.inverter(part, bank_v, length.metres),
+        effects={"inverter_efficiency": part.efficiency, "inverter_idle_w": part.idle_w},
+        words=joined_words(f"{part.continuous_w:g} W from a {bank_v} V bank", length.words),
+    )
 
 
-def _converters(context: Context) -> Iterator[Option]:
-    for part in context.catalog.parts["dc_converter"]:
-        assert isinstance(part, DcConverter)
-        for bank_v in _bank_voltages(context, part.bank_v):
-            yield context.option(
-                f"{part.id} @{bank_v}V",
-                [(part, 1)],
-                {
-                    "continuous_w": supply_down(part.continuous_w),
-                    "efficiency_permille": supply_down(part.efficiency, 1000),
-                    "idle_mw": demand_up(part.idle_w, 1000),
-                    "bank_draw_ma": demand_up(draw_a(part.continuous_w, part.efficiency, bank_v), 1000),
-                },
-                voltage=bank_v,
-                wired=context.plan.converter(part.continuous_w, part.efficiency, bank_v),
-                effects={"converter_efficiency": part.efficiency, "idle_w": part.idle_w},
-                words=f"{bank_v} V to 12 V",
-            )
+def _converter(context: Context, part: DcConverter, bank_v: int, length: Length) -> Option:
+    return context.option(
+        f"{part.id} @{bank_v}V{length.suffix}",
+        [(part, 1)],
+        {
+            "continuous_w": supply_down(part.continuous_w),
+            "efficiency_permille": supply_down(part.efficiency, 1000),
+            "idle_mw": demand_up(part.idle_w, 1000),
+            "bank_draw_ma": demand_up(draw_a(part.continuous_w, part.efficiency, bank_v), 1000),
+        },
+        voltage=bank_v,
+        wired=context.plan.converter(part.continuous_w, part.efficiency, bank_v, length.metres),
+        effects={"converter_efficiency": part.efficiency, "idle_w": part.idle_w},
+        words=joined_words(f"{bank_v} V to 12 V", length.words),
+    )
+
+
+_MAKERS: dict[str, Callable[..., Option]] = {
+    "charge_controller": _controller, "alternator_charger": _alternator_charger, "mains_charger": _mains_charger,
+    "inverter": _inverter, "dc_converter": _converter,
+}  # fmt: skip
 
 
 def _bank_voltages(context: Context, text: str) -> tuple[int, ...]:

@@ -47,6 +47,8 @@ class Option:
     """What feeds it or is fed by it; their cables, fuses and lugs are among ``parts``."""
     things: tuple[Thing, ...] = ()
     """What of it needs a place on the roof or in a bay."""
+    reach_mm: int = 0
+    """How far from what feeds it its cable reaches (see ``space.Reach``), 0 = wherever it stands."""
 
     def get(self, name: str) -> int:
         """The amount called ``name``, 0 when the option has none."""

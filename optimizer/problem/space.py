@@ -87,6 +87,23 @@ class BayPlace:
 
 
 @dataclass(frozen=True)
+class Reach:
+    """How far the boxes of two choices may stand apart: what is chosen at the ``end`` has paid for a cable so long.
+
+    ``apart`` says for each bay of the source and each of the end how far the middles of their boxes can be apart
+    at the most, wherever in these bays they stand [mm]. Where the brief's author states the run, ``stated`` is
+    true and the middles themselves must be within it: the nearest box of the source counts.
+    """
+
+    source: str
+    """Group that feeds it or is fed by it: the bank, the converter, the fuse box."""
+    end: str
+    """Group whose options have a ``reach_mm``."""
+    apart: tuple[tuple[str, str, int], ...] = ()
+    stated: bool = False
+
+
+@dataclass(frozen=True)
 class Space:
     """Everything about the van that decides where things can be."""
 
@@ -104,6 +121,8 @@ class Space:
     """Where food is; its mass goes by the nights."""
     may_split: bool = False
     """Whether a bank or a set of containers may be spread over bays."""
+    reaches: tuple[Reach, ...] = ()
+    """Which choices must stand within the cable they pay for."""
 
     @property
     def has_bays(self) -> bool:

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from optimizer.packing.standing import stands
 from optimizer.places.checking import bay_faults, roof_faults
+from optimizer.places.reaching import ways_of
 from optimizer.places.things import bay_things, bays_of, box_of, boxes_of, items_of, pinned_fan, usable_bays
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules.base import Limit, Variables
@@ -122,3 +123,20 @@ class BayLoad(_Bays):
             )
             for place in problem.space.bays
         )  # fmt: skip
+
+
+class CableReach:
+    """Cables reach: nothing stands further from what feeds it than the cable that was bought for it."""
+
+    slug = "cable_reach"
+    sentence = "What hangs on the bank or the fuse box stands no further from it than its cable is long, one way."
+
+    def add(self, variables: Variables) -> None:
+        """Nothing: each reach is an option with its own cable, and ``places`` keeps what was chosen within it."""
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """The way between the middles of two things where they stand against the length of their cable."""
+        return tuple(
+            Limit(self.slug, f"{self.slug} {way.circuit}", self.sentence, "mm", 1, way.placed_mm, way.cable_mm)
+            for way in ways_of(problem, kit)
+        )
