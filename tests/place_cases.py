@@ -65,10 +65,15 @@ def _reaching(problem: Problem, rng: random.Random) -> Problem:
     """
     space = problem.space
     assert space is not None
-    boxed = [group for group in problem.groups if group.kind == "any"]
+    stated = rng.random() < 0.5
+    boxed = [
+        replace(group, options=tuple(_single(option) if stated else option for option in group.options))
+        for group in problem.groups if group.kind == "any"
+    ]  # fmt: skip
     bays = tuple(
         replace(place, bay=replace(
-            place.bay, length=place.bay.length + rng.randint(0, 2), width=place.bay.width + rng.randint(0, 1),
+            place.bay, length=place.bay.length + rng.randint(0, 1 if stated else 2),
+            width=place.bay.width + rng.randint(0, 0 if stated else 1),
             height=place.bay.height + 1, load=place.bay.load + rng.randint(0, 6),
             tags=TAGS if rng.random() < 0.6 else place.bay.tags,
         ))
@@ -76,7 +81,6 @@ def _reaching(problem: Problem, rng: random.Random) -> Problem:
     )  # fmt: skip
     names = [group.name for group in boxed]
     pairs = rng.sample([(a, b) for a in names for b in names if a < b], rng.randint(1, len(names) - 1))
-    stated = rng.random() < 0.5
     table = tuple((one.bay.name, other.bay.name, _farthest(one, other)) for one in bays for other in bays)
     ways = sorted({mm for *_, mm in table})
     lengths = rng.sample(range(1, 9), 2) if stated else sorted({*rng.sample(ways, min(2, len(ways))), ways[-1]})
@@ -98,6 +102,16 @@ def _farthest(one: BayPlace, other: BayPlace) -> int:
     middles = abs(one.at.x_low - other.at.x_low) + abs(one.at.y_low - other.at.y_low)
     halves = one.bay.length + other.bay.length + one.bay.width + other.bay.width
     return middles + halves // 2 + 1 + max(one.bay.height, other.bay.height)
+
+
+def _single(option: Option) -> Option:
+    """One of each thing: where middles count, every place of everything is tried."""
+    things = tuple(replace(thing, count=1) for thing in option.things)
+    held = {
+        key: sum(thing.contents for thing in things if thing.filling == filling)
+        for filling, key in (("supply", "full_g"), ("waste", "grey_g"))
+    }
+    return replace(option, things=things, amounts={**option.amounts, **held})
 
 
 def _cabled(option: Option, mm: int, rng: random.Random) -> Option:
@@ -395,18 +409,18 @@ def _middles(place: BayPlace, things: list[tuple[int, Thing]], matter: set[int])
     corner = (2 * place.at.x_low - place.bay.length, 2 * place.at.y_low - place.bay.width)
 
     def put(left: list[tuple[int, Thing]], there: list[tuple[Spot, int]], spots: Middles) -> None:
-        if not left:
-            found.add(spots)
+        if not left or left[0][0] not in matter:
+            if spots not in found and _stand_next(place.bay, [thing for _, thing in left], there):
+                found.add(spots)
             return
         number, thing = left[0]
         for spot, high in _places(place.bay, thing):
             if any(_near(spot, other, thing.clearance + more) for other, more in there):
                 continue
             middle = (corner[0] + 2 * spot[0] + spot[2], corner[1] + 2 * spot[1] + spot[3], high + 2 * place.floor)
-            more_spots = spots | {(number, middle)} if number in matter else spots
-            put(left[1:], [*there, (spot, thing.clearance)], more_spots)
+            put(left[1:], [*there, (spot, thing.clearance)], spots | {(number, middle)})
 
-    put(things, [], frozenset())
+    put(sorted(things, key=lambda one: one[0] not in matter), [], frozenset())
     return found
 
 
