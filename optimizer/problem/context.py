@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -49,14 +49,16 @@ class Context:
     def by_reach(self, group: str, part: Part, make: Callable[[Length], Option]) -> Iterator[Option]:
         """The options of a part that hangs on the bank, one for each reach of its cable.
 
-        A reach that saves nothing over a longer one is left out.
+        A reach that saves nothing over a longer one is left out, and so is one for which no cable will do.
         """
         kept: list[Option] = []
+        asked = set(self.owned) | set(self.brief.preferences.required)
         for length in reversed(self.lengths.of(group, thing_of(part, 1) is not None)):
             option = replace(make(length), reach_mm=length.reach_mm)
-            if not any(_as_cheap(longer, option) for longer in kept):
+            if not any(_as_cheap(longer, option, asked) for longer in kept):
                 kept.append(option)
-        return iter(kept)
+        wired = [option for option in kept if not option.get("unwired")]
+        return iter(wired or kept)
 
     def option(
         self,
@@ -113,10 +115,11 @@ class Context:
         return sums
 
 
-def _as_cheap(longer: Option, option: Option) -> bool:
-    """Whether a longer reach costs, weighs and counts no more."""
+def _as_cheap(longer: Option, option: Option, asked: Collection[str]) -> bool:
+    """Whether a longer reach costs, weighs and counts no more, and is the same in parts that are owned or required."""
     dearer = longer.price_cents > option.price_cents or longer.mass_g > option.mass_g
-    return not dearer and longer.amounts == option.amounts
+    some = [[(part, n) for part, n in one.parts if part in asked] for one in (longer, option)]
+    return not dearer and longer.amounts == option.amounts and some[0] == some[1]
 
 
 def joined_words(*some: str) -> str:
