@@ -90,9 +90,10 @@ def test_a_shorter_reach_is_cheaper_or_lighter_and_is_told(path: Path) -> None:
         longest = max(option.reach_mm for option in group.options)
         for options in by_part.values():
             options.sort(key=lambda option: option.reach_mm)
-            assert " within " not in options[-1].key
             for option in options:
                 circuit = joining(reach, option)
+                assert (" within " in option.key) == (option.reach_mm < longest)
+                assert not option.get("unwired")
                 assert circuit is None or circuit.length_m * 1000 == pytest.approx(option.reach_mm)
                 assert "of the bank" in option.words
             for short, long in pairwise(options):
