@@ -143,6 +143,26 @@ def test_what_has_no_place_counts_in_full_on_both_axles() -> None:
                for a, b in zip(with_it, without, strict=True))  # fmt: skip
 
 
+def test_food_counts_where_it_harms_and_never_where_it_helps() -> None:
+    """Food behind the rear axle and on the left is eaten on the way: it loads the rear and the left, and takes nothing
+    off the front or the right, in either telling."""
+    of = brief([{"mass": 75}])
+    supplies = of.supplies.model_copy(update={"food_per_person_day": 1.5, "food_x": 4000.0, "food_y": -300.0})
+    asked, bare = problem(of.model_copy(update={"supplies": supplies})), problem(of)
+    asked = replace(asked, needs={**asked.needs, "food_g_night": 1500})
+    eaten = 1500 * KIT.nights
+    full, none = weights(asked, placed(asked, KIT)), weights(bare, placed(bare, KIT))
+    assert full[DEPARTURE].front == none[DEPARTURE].front
+    assert full[DEPARTURE].rear - none[DEPARTURE].rear == eaten * 4000 / 3000
+    assert full[DEPARTURE].right_over_left == none[DEPARTURE].right_over_left
+    assert full[DEPARTURE].left_over_right - none[DEPARTURE].left_over_right == eaten * 2 * 300 / 1500
+    assert full[ALONE:] == none[ALONE:]
+    loads = Loads(asked)
+    told = {measure.what: loads.food(measure) for measure in MEASURES if measure.state == DEPARTURE}
+    assert told == {"front_axle": 0, "rear_axle": 1500 * 4000, "right": 0, "left": 2 * 1500 * 300}
+    assert not any(loads.food(measure) for measure in MEASURES if measure.state != DEPARTURE)
+
+
 def test_an_axle_over_its_rating_is_a_broken_limit() -> None:
     """The limit tells used and allowed in each state, and a gram too much breaks it."""
     asked = problem(brief([{"mass": 75}]))
