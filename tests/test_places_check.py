@@ -14,6 +14,7 @@ from optimizer.packing.bays import Stowed
 from optimizer.packing.shapes import Placed
 from optimizer.places.finding import place, placed
 from optimizer.places.openings import openings
+from optimizer.places.things import boxes_of
 from optimizer.problem.records import Kit, Problem
 from optimizer.problem.space import Placement
 from tests.place_cases import kits, tiny_problem
@@ -72,6 +73,39 @@ def test_two_things_in_one_place_overlap() -> None:
     assert not verdict.ok
     (plan,) = [limit for limit in verdict.limits if limit.slug == "roof_plan"]
     assert not plan.met
+
+
+def test_two_boxes_in_one_place_break_the_limit_of_boxes() -> None:
+    """A second box where the first stands: the limit of all boxes says that one of them does not stand right."""
+    problem, kit = placed_kit(2)
+    assert kit.places is not None
+    first, second, *rest = kit.places.stowed
+    on_top = replace(second, bay=first.bay, x=first.x, y=first.y)
+    verdict = check(problem, replace(kit, places=Placement(kit.places.roof, (first, on_top, *rest))))
+    (boxes,) = [limit for limit in verdict.limits if limit.name == "bay_space all boxes"]
+    assert not boxes.met
+    assert boxes.used == len(kit.places.stowed)
+
+
+def test_what_a_bay_holds_is_told_against_what_it_bears() -> None:
+    """The load of each bay is the mass of its boxes when full; a gram less allowed and the limit is broken."""
+    problem, kit = placed_kit(2)
+    assert kit.places is not None
+    assert problem.space is not None
+    masses = {box.id: box.mass for box in boxes_of(problem, kit)}
+    inside = {held.bay.name: 0 for held in problem.space.bays}
+    for stowed in kit.places.stowed:
+        inside[stowed.bay] += masses[stowed.id]
+    told = {limit.name: limit.used for limit in check(problem, kit).limits if limit.slug == "bay_load"}
+    assert told == {f"bay_load {name}": mass for name, mass in inside.items()}
+    heaviest = max(inside, key=lambda name: inside[name])
+    assert inside[heaviest] > 0
+    bays = tuple(
+        replace(held, bay=replace(held.bay, load=inside[heaviest] - 1)) if held.bay.name == heaviest else held
+        for held in problem.space.bays
+    )
+    weaker = replace(problem, space=replace(problem.space, bays=bays))
+    assert any(fault.startswith("bay_load") for fault in check(weaker, kit).faults)
 
 
 def test_a_kit_without_places_tells_no_loads() -> None:

@@ -14,10 +14,12 @@ from optimizer.brief.starter_values import SAMPLE
 from optimizer.check import check
 from optimizer.choosing.choose import choose, order_of
 from optimizer.explain.giving import given
+from optimizer.job import job_of
 from optimizer.packing.grid import uncovered
 from optimizer.packing.shapes import IMPOSSIBLE, Item, NoPacking, Placed
 from optimizer.places.checking import roof_faults
 from optimizer.places.finding import lay_out, placed
+from optimizer.places.hardness import rectangle_as_hard
 from optimizer.places.judge import Places
 from optimizer.places.things import fan_of, frames, items_of, pinned_fan
 from optimizer.problem.dominance import without_dominated
@@ -246,6 +248,53 @@ def test_each_wrong_place_on_an_uneven_roof_is_named(spot: Placed, words: str) -
     assert any(words in fault for fault in faults), faults
 
 
+def test_panels_keep_their_gap_from_a_pinned_fan() -> None:
+    """Twenty millimetres beside a fan are enough; one less is told."""
+    problem = tiny_problem(0)
+    assert problem.space is not None
+    panels = problem.group("panels_1")
+    thing = replace(panels.options[0].things[0], count=1, length=500, width=300)
+    panel = replace(panels.options[0], things=(thing,))
+    hood = replace(panel, key="fan", things=(replace(thing, part="fan", length=400, width=400),))
+    asked = replace(
+        problem, groups=(replace(panels, options=(panel,)), Group("roof_fan", "roof_fan", (hood,), True)),
+        space=replace(problem.space, roof=RoofPlace((2600, 1400), 40, 20, At(), fan=(1000, 400))),
+    )  # fmt: skip
+    kit = Kit({"panels_1": panel.key, "roof_fan": "fan"}, 12, 2)
+    (item,) = items_of(asked, kit)
+    for x, right in ((1420, True), (1419, False), (480, True), (481, False)):
+        faults = roof_faults(asked, replace(kit, places=Placement((Placed(item.id, x, 500, 500, 300),))))
+        assert (faults == []) is right
+        assert right or "the roof fan are less than 20 apart" in faults[0]
+
+
+def test_wide_brackets_make_a_panel_harder_to_lay() -> None:
+    """What stands in for a panel is told by what both take of the roof, brackets and all."""
+    narrow = Thing("a", 1, 1000, 500, 30, 9000, tags=("roof",), on_roof=True)
+    wide = replace(narrow, part="b", length=990, width=490, clearance=10)
+    assert rectangle_as_hard(wide, narrow)
+    assert not rectangle_as_hard(narrow, wide)
+    assert rectangle_as_hard(replace(narrow, length=510, width=1010), wide)
+
+
+def test_a_panels_option_takes_the_area_of_its_brackets() -> None:
+    """From catalog to model: with 15 mm of brackets all round, panel and fan ask for that much more of the roof."""
+    brief = brief_from_dict(SAMPLE | {"vehicle": SAMPLE["vehicle"] | {
+        "roof": SAMPLE["vehicle"]["roof"] | {"gap": 20, "obstacles": []}}})  # fmt: skip
+    job = job_of(brief)
+    panel, fan = job.catalog.part("pv-rigid-100"), job.catalog.part("fan-mushroom")
+    wide = (part.model_copy(update={"clearance_mm": 15.0}) for part in (panel, fan))
+    wider = replace(job, catalog=job.catalog.with_parts(*wide))
+    taken = [
+        (one.problem.group("panels_1").option(f"{panel.id} 1s1p").get("area_cm2"),
+         one.problem.group("roof_fan").option(fan.id).get("area_cm2"))
+        for one in (job, wider)
+    ]  # fmt: skip
+    length, width = panel.length_mm + 20, panel.width_mm + 20
+    assert taken[0] == (length * width // 100, 420 * 420 // 100)
+    assert taken[1] == ((length + 30) * (width + 30) // 100, 450 * 450 // 100)
+
+
 def test_the_free_area_counts_what_is_left() -> None:
     """Areas inside the margins of each part, with a gap for each thing; lanes, curve and steps taken off."""
     space = space_of(brief_from_dict(SAMPLE | {"vehicle": SAMPLE["vehicle"] | {"roof": {
@@ -296,6 +345,9 @@ def test_more_roof_never_takes_a_plan_away() -> None:
         problem = stepped(seed)
         for kit in list(kits(problem))[::5]:
             longer = given(problem, {"roof_area": 2})
+            assert longer.space is not None
+            assert longer.space.roof == problem.space.roof.longer(2)  # type: ignore[union-attr]
+            assert longer.need("roof_cm2") == free_roof_cm2(longer.space)
             if roof_fits(problem, kit):
                 fitted += 1
                 if not any(lane.side == "rear" for lane in problem.space.roof.lanes):  # type: ignore[union-attr]
