@@ -67,6 +67,21 @@ def test_panels_and_fan_are_weighed_where_they_lie() -> None:
     )
 
 
+def test_a_pinned_fan_is_weighed_where_it_is_pinned() -> None:
+    """A fan of 10 kg pinned at the rear end of the roof: the rear axle carries what its lever says."""
+    roof = {"length": 2400, "width": 1400, "load": 100, "x": 300, "fan_x": 2000, "fan_y": 100}
+    fan = Thing("fan", 1, 400, 400, 120, 10_000, tags=("roof",), on_roof=True)
+    asked = problem(brief([{"mass": 75}], roof=roof), fan)
+    (group,) = asked.groups
+    asked = replace(asked, groups=(replace(group, kind="roof_fan"),))
+    kit = placed(asked, KIT)
+    as_ruled, as_drawn = weights(asked, kit)[0], weights_as_laid(asked, kit)[0]
+    drawn, ruled = axle_loads([10], [300 + 2000 + 200], 3000), axle_loads([10], [300 + 1200], 3000)
+    assert as_drawn.rear - as_ruled.rear == pytest.approx(1000 * (drawn.rear - ruled.rear), abs=1)
+    sides = side_loads([10], [100 + 200 - 700], 1500)
+    assert as_drawn.left_over_right - as_ruled.left_over_right == pytest.approx(-1000 * sides.difference, abs=1)
+
+
 def tightened(asked: Problem, kit: Kit, spare: int) -> Problem:
     """The same with a rear axle rated so much above what the rules count [g]."""
     most = max(one.rear for one in weights(asked, kit))
