@@ -20,9 +20,9 @@ from typing import Any
 from optimizer.check import check, goal_value
 from optimizer.choosing.aims import Aim, Demand
 from optimizer.choosing.scouting import Scout
-from optimizer.choosing.solve import Answer, Deadline, Settings, Status, minimise
+from optimizer.choosing.solve import Answer, Deadline, Settings, Status, impossible_options, minimise
 from optimizer.choosing.variables import ModelVariables
-from optimizer.choosing.walls import Judge, Wall, clause
+from optimizer.choosing.walls import Judge, Outlook, Wall, clause
 from optimizer.problem.records import Goal, Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 from optimizer.rules.warmth import FUELS
@@ -101,21 +101,36 @@ class _Search:
         self.settings = settings
         self.report = report
         self.deadline = Deadline(settings.seconds)
+        self._stopped = False
         self.variables = ModelVariables(problem, slack=slack)
         for slug in problem.rules:
             BY_SLUG[slug].add(self.variables)
         self.demands = demands
         for demand in demands:
             demand.add(self.variables)
+        ruled_out = self._rule_out_impossible()
         self.start: Kit | None = None
         self.clauses: list[list[Any]] = []
         self.best: Kit | None = None
         self._pinned: list[tuple[Goal | Aim, int]] = []
         self._bound: int | None = None
-        self._stopped = False
+        self._most_extra: int | None = None
         self.rounds = 0
-        self.scout = Scout(problem, partial(cost_of, problem.goal))
+        self.scout = Scout(problem, partial(cost_of, problem.goal), ruled_out)
+        self._ruled_out = ruled_out
         self._learn(known)
+
+    def _rule_out_impossible(self) -> frozenset[tuple[str, str]]:
+        """Options that cannot be in any kit are settled once, not in every solve; a second opinion does without."""
+        if self.settings.second_opinion:
+            return frozenset()
+        try:
+            found = impossible_options(self.variables, self.settings, self.deadline)
+        except KeyboardInterrupt:
+            self._stopped = True
+            found = set()
+        self.variables.rule_out(sorted(found))
+        return frozenset(found)
 
     def run(self, aims: Sequence[Aim] = (), start: Kit | None = None) -> Outcome:
         self.start = start
@@ -228,7 +243,14 @@ class _Search:
             self.report(f"round {self.rounds}: {len(self.clauses)} walls known")
             if goal is not None and self.best is not None and self._value(goal, self.best) == bound:
                 return Answer("proven", self.best, bound, bound)
+            self._most_extra = self._gap(goal)
             self._learn_from(answer.kit, fallen, goal)
+
+    def _gap(self, goal: Goal | Aim | None) -> int | None:
+        """How far the best kit known is above the bound, where options cost what the goal counts."""
+        if not isinstance(goal, Goal) or self.best is None or self._bound is None or goal.slug == "longest":
+            return None
+        return self._value(goal, self.best) - self._bound
 
     def _value(self, goal: Goal | Aim, kit: Kit) -> int:
         if isinstance(goal, Aim):
@@ -268,7 +290,7 @@ class _Search:
     def _walls(self, kit: Kit) -> list[Wall]:
         """Of the first judge that the kit does not pass: the later ones are dearer to ask."""
         judge = next((judge for judge in self.judges if not judge.passes(kit)), None)
-        return [] if judge is None else list(judge.walls(kit))
+        return [] if judge is None else list(judge.walls(kit, Outlook(self._ruled_out, self._most_extra)))
 
     def _scout_from(self, kit: Kit, goal: Goal | Aim | None) -> None:
         """Mend the kit step by step until it passes, learning from every step that fails."""

@@ -66,37 +66,60 @@ class Effects:
         self.groups: tuple[GroupEffects, ...] = tuple(
             made for group in problem.groups if (made := self._of(group)) is not None
         )
-        self._base = self._constants()
-        self._starts = np.cumsum([0, *(len(g.entries) for g in self.groups)])
         names = [(g, e) for g in self.groups for e in g.entries]
-        self._targets = np.array([self.layout.index(e.target) if e.target else len(self.layout) for _, e in names])
+        hidden = [f"{g.group.name}/{e.name}" for g, e in names if not e.target]
+        self._hidden = {name: len(self.layout) + place for place, name in enumerate(hidden)}
+        self.base = np.concatenate([self._constants(), np.zeros(len(hidden))])
+        """What a line of numbers starts from: the trips' row, and the entries that only work through others."""
+        self.switching = np.array([self._switching(slot) for slot in (1, 2)], dtype=np.int64)
+        """See ``trips.asking``."""
+        self._targets = [self._targets_of(g) for g in self.groups]
         self._class_targets = [self.layout.index(g.class_target) if g.class_target else -1 for g in self.groups]
-        self._place = {f"{g.group.name}/{e.name}": i for i, (g, e) in enumerate(names)}
         self._ratios: dict[tuple[int, int], Array] = {}
         self._below: dict[int, NDArray[np.bool_]] = {}
 
+    @property
+    def bank_classes(self) -> set[int]:
+        """Classes of the banks on offer."""
+        return {int(cls) for g in self.groups if g.class_target == "bank.class" for cls in g.classes}
+
     # -- a kit or a level as the trips' row -----------------------------------------------------
+
+    def _targets_of(self, group: GroupEffects) -> NDArray[np.int64]:
+        """Where a group's numbers go in a line."""
+        places = [
+            self.layout.index(e.target) if e.target else self._hidden[f"{group.group.name}/{e.name}"]
+            for e in group.entries
+        ]
+        return np.array(places, dtype=np.int64)
+
+    def _switching(self, slot: int) -> tuple[int, int, int, int]:
+        """Entries of tracking, working current, bank voltage, and of the limit they make; -1 without such an array."""
+        names = (f"controller_{slot}/tracking", f"panels_{slot}/working_a", f"controller_{slot}/bank_v")
+        if names[0] not in self._hidden:
+            return -1, -1, -1, -1
+        tracking, amperes, volts = (self._hidden[name] for name in names)
+        return tracking, amperes, volts, self.layout.index(f"array_{slot}.switching_w")
+
+    def line(self, number: int, values: Array, cls: int) -> Array:
+        """What a group adds to ``base`` with these numbers and this class."""
+        line = np.zeros(self.base.size)
+        line[self._targets[number]] = values
+        target = self._class_targets[number]
+        if target >= 0:
+            line[target] = cls - self.base[target]
+        return line
 
     def row(self, values: list[Array], classes: list[int]) -> Array:
         """The trips' row of one line of numbers a group."""
-        flat = np.concatenate(values)
-        size = len(self.layout)
-        row: Array = self._base + np.bincount(self._targets, weights=flat, minlength=size + 1)[:size]
-        for target, number in zip(self._class_targets, classes, strict=True):
-            if target >= 0:
-                row[target] = number
-        for slot in (1, 2):
-            self._set_switching(row, flat, slot)
-        return row
-
-    def _set_switching(self, row: Array, flat: Array, slot: int) -> None:
-        tracking = self._place.get(f"controller_{slot}/tracking")
-        if tracking is None:
-            return
-        amperes = flat[self._place[f"panels_{slot}/working_a"]]
-        volts = flat[self._place[f"controller_{slot}/bank_v"]]
-        limit = NO_LIMIT_W if flat[tracking] >= 0.5 else amperes * volts
-        row[self.layout.index(f"array_{slot}.switching_w")] = limit
+        row = np.zeros(self.base.size)
+        for number, (own, cls) in enumerate(zip(values, classes, strict=True)):
+            row += self.line(number, own, cls)
+        row += self.base
+        for tracking, amperes, volts, limit in self.switching.tolist():
+            if tracking >= 0:
+                row[limit] = NO_LIMIT_W if row[tracking] >= 0.5 else row[amperes] * row[volts]
+        return row[: len(self.layout)]
 
     def rows_of(self, kit: Kit) -> list[int]:
         """Which candidate of each group the kit has."""

@@ -9,22 +9,36 @@ clause for the solver, valid for every problem with the same scene.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from itertools import product
+from collections.abc import Callable
 from math import prod
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from optimizer.choosing.effects import Effects, GroupEffects
 from optimizer.choosing.store import GroupLevel, Level, LevelStore
-from optimizer.choosing.walls import NONE, Wall
+from optimizer.choosing.walls import NONE, NOTHING_KNOWN, Outlook, Wall
 from optimizer.problem.records import Kit, Option
-from optimizer.trips.run import outcomes, short_departures
+from optimizer.trips.asking import Asker
+from optimizer.trips.run import outcomes
 
 Array = NDArray[np.float64]
-Point = tuple[int, Array]
-"""A class (bank or panels, -1 = none) and numbers of a group's entries."""
+
+
+class Point(NamedTuple):
+    """Numbers that a group is pushed to."""
+
+    cls: int
+    """Class of bank or panels, -1 = none."""
+    values: Array
+    """Numbers of the group's entries."""
+    line: Array
+    """The same as a line of the trips' row, see ``Effects.line``."""
+
+
+Tops = list[list[Point]]
+"""The points of each group."""
 MOST_TOPS = 24
 """Kits asked about at most to take one more option in; beyond that the option is left as a way out."""
 
@@ -57,7 +71,7 @@ class Lifter:
         self.calls = 0
         self._orders = orders
         self._random = np.random.default_rng(seed)
-        self._worst_first = np.arange(effects.scene.departures.size)
+        self._asker = Asker(effects.scene, allowed, effects.bank_classes)
         self._ordered = False
         self._seen: dict[tuple[int, ...], bool] = {}
         self._ways = [np.array([entry.direction for entry in g.entries], dtype=np.float64) for g in effects.groups]
@@ -75,42 +89,41 @@ class Lifter:
 
     def passes(self, kit: Kit) -> bool:
         """Whether few enough departures fall short."""
-        key = (kit.nights, *self.effects.rows_of(kit))
+        rows = self.effects.rows_of(kit)
+        key = (kit.nights, *rows)
         if key not in self._seen:
-            self._seen[key] = not self._fails(self.effects.kit_row(kit), kit.nights)
+            self.calls += 1
+            parcel = self._parcel([[self._point(number, row)] for number, row in enumerate(rows)])
+            self._seen[key] = not self._asker.all_fail(parcel, kit.nights)
         return self._seen[key]
-
-    def _fails(self, row: Array, nights: int) -> bool:
-        self.calls += 1
-        return short_departures(self.effects.scene, row, nights, self.allowed, self._worst_first) > self.allowed
 
     def look_worst_first(self, kit: Kit) -> None:
         """Order the departures by how badly this kit does, so that failures show early."""
         self._ordered = True
         room = outcomes(self.effects.scene, self.effects.kit_row(kit), kit.nights).room_wh
-        self._worst_first = np.argsort(room, kind="stable")
+        self._asker.worst_first(np.argsort(room, kind="stable"))
 
     def known(self) -> list[Wall]:
         """Walls from levels that earlier runs found."""
         walls = (wall(level, self.effects) for level in self.store.fitting(self.allowed))
         return [found for found in walls if found is not None]
 
-    def walls(self, kit: Kit) -> list[Wall]:
+    def walls(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> list[Wall]:
         """Walls that a failing kit stands before; the store keeps what they come from."""
         if not self._ordered:
             self.look_worst_first(kit)
-        levels = self.lift(kit)
+        levels = self.lift(kit, outlook)
         self.store.add(levels)
         walls = (wall(level, self.effects) for level in levels)
         return [found for found in walls if found is not None]
 
     # -- pushing --------------------------------------------------------------------------------
 
-    def lift(self, kit: Kit) -> list[Level]:
+    def lift(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> list[Level]:
         """Levels above a kit that fails, one for each order tried, none twice."""
-        return list(dict.fromkeys(self._lift_once(kit, shaken=order > 0) for order in range(self._orders)))
+        return list(dict.fromkeys(self._lift_once(kit, outlook, shaken=order > 0) for order in range(self._orders)))
 
-    def _lift_once(self, kit: Kit, shaken: bool) -> Level:
+    def _lift_once(self, kit: Kit, outlook: Outlook, shaken: bool) -> Level:
         """Take in one option after another, the cheapest first, as long as everything taken in fails.
 
         An option is first melted into a point taken in before (the better of both in every number); where
@@ -118,23 +131,33 @@ class Lifter:
         tried once: what is taken in only grows, so an option that saves a kit now does so later.
         """
         rows = self.effects.rows_of(kit)
-        tops: list[list[Point]] = [[self._point(number, row)] for number, row in enumerate(rows)]
+        tops: Tops = [[self._point(number, row)] for number, row in enumerate(rows)]
         saving: list[list[int]] = [[] for _ in rows]
-        for number, row in self._by_extra_cost(rows, shaken):
+        parcel = self._parcel(tops)
+        for number, row in self._by_extra_cost(rows, outlook, shaken):
             if self._covered(number, row, tops[number]) or self.effects.below(number)[saving[number], row].any():
                 continue
-            taken = self._melted(tops, number, row, kit.nights) or self._beside(tops, number, row, kit.nights)
+            taken = self._melted(tops, parcel, number, row, kit.nights)
+            taken = taken or self._beside(tops, parcel, number, row, kit.nights)
             if taken is None:
                 saving[number].append(row)
             else:
                 tops[number] = taken
-        nights = self._fewest_nights(tops, kit.nights)
+                parcel = self._parcel(tops)
+        nights = self._fewest_nights(parcel, kit.nights)
         groups = zip(self.effects.groups, tops, strict=True)
         return Level(self.allowed + 1, nights, tuple((g.group.name, _plain(points)) for g, points in groups))
 
+    def _parcel(self, tops: Tops) -> Any:
+        lines = [np.array([point.line for point in points]) for points in tops]
+        return self._asker.parcel(lines, self.effects.base, self.effects.switching)
+
     def _point(self, number: int, row: int) -> Point:
         group = self.effects.groups[number]
-        return int(group.classes[row]), group.values[row]
+        return self._pushed(number, int(group.classes[row]), group.values[row])
+
+    def _pushed(self, number: int, cls: int, values: Array) -> Point:
+        return Point(cls, values, self.effects.line(number, values, cls))
 
     def _told(self, number: int, row: int, basis: int) -> Array:
         """A candidate's numbers in terms of a class."""
@@ -143,56 +166,59 @@ class Lifter:
 
     def _covered(self, number: int, row: int, points: list[Point]) -> bool:
         ways = self._ways[number]
-        return any(bool((self._told(number, row, cls) * ways <= values * ways).all()) for cls, values in points)
+        return any(bool((self._told(number, row, p.cls) * ways <= p.values * ways).all()) for p in points)
 
-    def _melted(self, tops: list[list[Point]], number: int, row: int, nights: int) -> list[Point] | None:
+    def _melted(self, tops: Tops, parcel: Any, number: int, row: int, nights: int) -> list[Point] | None:
         """The group's points with the option melted into one of them, if all still fails."""
         ways = self._ways[number]
-        for place, (cls, values) in enumerate(tops[number]):
+        for place, (cls, values, _) in enumerate(tops[number]):
             told = self._told(number, row, cls)
             if not np.isfinite(told).all():
                 continue
-            point = (cls, np.where(told * ways > values * ways, told, values))
-            if self._all_fail(tops, number, point, nights):
+            point = self._pushed(number, cls, np.where(told * ways > values * ways, told, values))
+            if self._all_fail(parcel, number, point, nights):
                 others = tops[number][:place] + tops[number][place + 1 :]
                 return [point, *others]
         return None
 
-    def _beside(self, tops: list[list[Point]], number: int, row: int, nights: int) -> list[Point] | None:
+    def _beside(self, tops: Tops, parcel: Any, number: int, row: int, nights: int) -> list[Point] | None:
         """The group's points with the option as one more, if all still fails and they stay few."""
         others = prod(len(points) for place, points in enumerate(tops) if place != number)
         if others * (len(tops[number]) + 1) > MOST_TOPS:
             return None
         point = self._point(number, row)
-        return [*tops[number], point] if self._all_fail(tops, number, point, nights) else None
+        return [*tops[number], point] if self._all_fail(parcel, number, point, nights) else None
 
-    def _all_fail(self, tops: list[list[Point]], number: int, point: Point, nights: int) -> bool:
+    def _all_fail(self, parcel: Any, number: int, point: Point, nights: int) -> bool:
         """Whether every kit of these points fails, with one point in the place of its group's."""
-        choices = [[point] if place == number else points for place, points in enumerate(tops)]
-        return all(self._fails(self._row(points), nights) for points in product(*choices))
+        self.calls += 1
+        return self._asker.all_fail(parcel, nights, number, point.line)
 
-    def _by_extra_cost(self, rows: list[int], shaken: bool) -> list[tuple[int, int]]:
-        """Every candidate of every group, by what it costs beyond the kit's own."""
+    def _by_extra_cost(self, rows: list[int], outlook: Outlook, shaken: bool) -> list[tuple[int, int]]:
+        """Every candidate that may still matter, of every group, by what it costs beyond the kit's own."""
         steps = []
         for number, row in enumerate(rows):
             extra = self._costs[number] - self._costs[number][row]
+            worth = self._possible(number, outlook.ruled_out)
+            if outlook.most_extra is not None:
+                worth = worth & (extra <= outlook.most_extra)
             if shaken:
                 extra = extra * self._random.uniform(0.3, 3.0)
-            steps += [(float(cost), number, candidate) for candidate, cost in enumerate(extra)]
+            steps += [(float(extra[candidate]), number, candidate) for candidate in np.flatnonzero(worth).tolist()]
         return [(number, candidate) for _, number, candidate in sorted(steps)]
 
-    def _row(self, points: Iterable[Point]) -> Array:
-        """The trips' row of one point a group."""
-        chosen = list(points)
-        return self.effects.row([values for _, values in chosen], [cls for cls, _ in chosen])
+    def _possible(self, number: int, ruled_out: frozenset[tuple[str, str]]) -> NDArray[np.bool_]:
+        """Which candidates of a group are not ruled out."""
+        group = self.effects.groups[number]
+        return np.array([(group.group.name, key) not in ruled_out for key in group.keys], dtype=np.bool_)
 
-    def _fewest_nights(self, tops: list[list[Point]], nights: int) -> int:
+    def _fewest_nights(self, parcel: Any, nights: int) -> int:
         """Fewest nights for which every kit of these options still fails."""
         shorter = [n for n in self.effects.problem.nights if n < nights]
         low, high = 0, len(shorter)  # shorter[high:] fail
         while low < high:
             middle = (low + high) // 2
-            if all(self._fails(self._row(points), shorter[middle]) for points in product(*tops)):
+            if self._asker.all_fail(parcel, shorter[middle]):
                 high = middle
             else:
                 low = middle + 1
@@ -201,7 +227,7 @@ class Lifter:
 
 def _plain(points: list[Point]) -> tuple[GroupLevel, ...]:
     """Points as they are kept: plain numbers, in order."""
-    return tuple(sorted((cls, tuple(values.tolist())) for cls, values in points))
+    return tuple(sorted((point.cls, tuple(point.values.tolist())) for point in points))
 
 
 def wall(level: Level, effects: Effects) -> Wall | None:

@@ -9,7 +9,7 @@ proof.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -28,10 +28,16 @@ Bools = NDArray[np.bool_]
 class Scout:
     """Knows every wall as tables of which candidates get past it."""
 
-    def __init__(self, problem: Problem, cost: Callable[[Option], int]) -> None:
+    def __init__(
+        self, problem: Problem, cost: Callable[[Option], int], ruled_out: Collection[tuple[str, str]] = ()
+    ) -> None:
         self.problem = problem
         self._cost = cost
         self._keys = [self._candidates(group) for group in problem.groups]
+        self._possible = [
+            np.array([(group.name, key) not in ruled_out for key in keys], dtype=np.bool_)
+            for group, keys in zip(problem.groups, self._keys, strict=True)
+        ]
         self._rows = [{key: row for row, key in enumerate(keys)} for keys in self._keys]
         self._past: list[list[Bools]] = [[] for _ in problem.groups]
         self._nights: list[int] = []
@@ -96,9 +102,10 @@ class Scout:
     def _cheaper(self, kit: Kit) -> Iterator[Kit]:
         """Single swaps that save, the most saving first."""
         swaps = []
-        for group, keys in zip(self.problem.groups, self._keys, strict=True):
+        for group, keys, possible in zip(self.problem.groups, self._keys, self._possible, strict=True):
             now = self._cost_of(group, kit.choices.get(group.name, NONE))
-            saving = [(self._cost_of(group, key) - now, group.name, key) for key in keys]
+            open_keys = [key for key, may in zip(keys, possible, strict=True) if may]
+            saving = [(self._cost_of(group, key) - now, group.name, key) for key in open_keys]
             swaps += [swap for swap in saving if swap[0] < 0]
         for _, name, key in sorted(swaps):
             yield _swapped(kit, self.problem.group(name), key)
@@ -116,7 +123,7 @@ class Scout:
         allowed = np.ones(len(self._keys[number]), dtype=np.bool_)
         for place in np.flatnonzero(pending):
             allowed &= self._past[number][place]
-        found = [int(other) for other in np.flatnonzero(allowed) if other != row]
+        found = [int(other) for other in np.flatnonzero(allowed & self._possible[number]) if other != row]
         return iter(found[:TRIES_A_GROUP])
 
 

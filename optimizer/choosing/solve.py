@@ -101,6 +101,28 @@ def minimise(
     return Answer("proven" if proven else "unproven", kit, value, value if proven else least)
 
 
+def impossible_options(variables: ModelVariables, settings: Settings, deadline: Deadline) -> set[tuple[str, str]]:
+    """Options (group, key) that no kit can have, as far as it is seen without any search.
+
+    Only what follows from the rules counts: the solver is told to keep every kit that is possible.
+    """
+    solver = _solver(settings, deadline)
+    parameters = solver.parameters
+    parameters.stop_after_presolve = True
+    parameters.fill_tightened_domains_in_response = True
+    parameters.keep_all_feasible_solutions_in_presolve = True
+    if _solved(solver, variables.model, None) != cp_model.UNKNOWN:
+        return set()  # settled at once, one way or the other: nothing is left to be told
+    tightened = solver.response_proto.tightened_variables
+    if not len(tightened):
+        return set()
+    return {
+        (group.name, option.key)
+        for group in variables.problem.groups for option in group.options
+        if list(tightened[variables.picked(group, option).index].domain) == [0, 0]
+    }  # fmt: skip
+
+
 def _solved(solver: cp_model.CpSolver, model: cp_model.CpModel, watcher: _Watcher | None) -> Any:
     """The status of a solve. It runs in a thread of its own, so that Ctrl-C is heard at once and stops it."""
     with ThreadPoolExecutor(max_workers=1) as pool:

@@ -38,6 +38,7 @@ class ModelVariables:
         self._totals: dict[tuple[str, ...], Any] = {}
         self._picked: dict[tuple[str, str], Any] = {}
         self._sets: dict[tuple[str, ...], Any] = {}
+        self._ruled_out: set[tuple[str, str]] = set()
         self._night: dict[int, Any] = {}
         self._voltage: dict[int, Any] = {}
         self._build_nights_and_voltages()
@@ -106,6 +107,17 @@ class ModelVariables:
             self.model.add(sum(members) >= literal)
             self._sets[name] = literal
         return self._sets[name]
+
+    def rule_out(self, options: Iterable[tuple[str, str]]) -> None:
+        """From now on these options (group, key) are known to be in no kit."""
+        for option in options:
+            if option not in self._ruled_out:
+                self._ruled_out.add(option)
+                self.model.add(self._picked[option] == 0)
+
+    def possible(self, group: str, keys: tuple[str, ...]) -> tuple[str, ...]:
+        """Those of these options that are not ruled out."""
+        return tuple(key for key in keys if (group, key) not in self._ruled_out)
 
     def literal(self, group: str, key: str) -> Any:
         """The same, by names."""

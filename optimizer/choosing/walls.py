@@ -34,18 +34,35 @@ class Wall:
         return any(kit.choices.get(group, NONE) in keys for group, keys in self.ways)
 
 
+@dataclass(frozen=True)
+class Outlook:
+    """What a search knows already of the kits that are still in question."""
+
+    ruled_out: frozenset[tuple[str, str]] = frozenset()
+    """Options (group, key) that no kit in question has."""
+    most_extra: int | None = None
+    """What an option may cost beyond a kit's own, at most, to be in a kit that is still in question."""
+
+
+NOTHING_KNOWN = Outlook()
+
+
 class Judge(Protocol):
     """Says whether a kit passes, and why not."""
 
     def passes(self, kit: Kit) -> bool:
         """Whether the kit passes."""
 
-    def walls(self, kit: Kit) -> Iterable[Wall]:
-        """Walls that a kit which does not pass stands before; at least one stops this very kit."""
+    def walls(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> Iterable[Wall]:
+        """Walls that a kit which does not pass stands before; at least one stops this very kit.
+
+        They are true whatever the ``outlook``; it says which ways out are not worth a thought.
+        """
 
 
 def clause(wall: Wall, variables: ModelVariables) -> list[Any]:
     """The literals of which one must be true."""
     problem = variables.problem
-    literals = [variables.any_of(problem.group(group), keys) for group, keys in wall.ways if keys]
+    open_ways = ((problem.group(group), variables.possible(group, keys)) for group, keys in wall.ways)
+    literals = [variables.any_of(group, keys) for group, keys in open_ways if keys]
     return literals + [literal for n, literal in variables.nights().items() if n < wall.fewer_nights]

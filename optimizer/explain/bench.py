@@ -19,7 +19,7 @@ from optimizer.choosing.lifting import Lifter
 from optimizer.choosing.solve import Settings, Status
 from optimizer.choosing.store import LevelStore
 from optimizer.choosing.variables import ModelVariables
-from optimizer.choosing.walls import Judge, Wall
+from optimizer.choosing.walls import NOTHING_KNOWN, Judge, Outlook, Wall
 from optimizer.explain.giving import STEPS, given
 from optimizer.explain.members import Member, members_of
 from optimizer.places.judge import Places
@@ -90,9 +90,9 @@ class Remembered:
         """Whether the kit passes."""
         return self.judge.passes(kit)
 
-    def walls(self, kit: Kit) -> list[Wall]:
+    def walls(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> list[Wall]:
         """Walls that a kit which does not pass stands before."""
-        named = self.judge.walls(kit)
+        named = self.judge.walls(kit, outlook)
         self.known += [wall for wall in named if wall not in self.known]
         return named
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from optimizer.choosing.walls import NONE, Wall
+from optimizer.choosing.walls import NONE, NOTHING_KNOWN, Outlook, Wall
 from optimizer.packing.bays import Box
 from optimizer.packing.shapes import IMPOSSIBLE, Item, NoPacking
 from optimizer.packing.stowing import Sum, stow
@@ -68,7 +68,7 @@ class Places:
             self._seen[key] = place(self.problem, kit)
         return self._seen[key]
 
-    def walls(self, kit: Kit) -> list[Wall]:
+    def walls(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> list[Wall]:
         """The walls that a kit which does not fit stands before."""
         taken = {group.name: (group, option) for group, option in kit.options(self.problem)}
         chosen = [taken.get(group.name, (group, NOTHING)) for group in self.problem.groups if not group.hidden]

@@ -46,6 +46,15 @@ def moment(space: Space, what: str, mass: int, at: At) -> int:
     return mass * (at.x_high if what == "rear_axle" else space.wheelbase[1] - at.x_low)
 
 
+@dataclass(frozen=True)
+class _Sorted:
+    """An option's things by where they go, and the mass of what has no place [g]."""
+
+    inside: list[Thing]
+    roof: list[Thing]
+    unplaced_g: int
+
+
 class Loads:
     """The sums of one problem."""
 
@@ -53,6 +62,8 @@ class Loads:
         assert problem.space is not None
         self.problem = problem
         self.space = problem.space
+        self._sorted: dict[int, tuple[Option, _Sorted]] = {}
+        self._lowest: dict[tuple[str, int, str, int, int], int | None] = {}
 
     @cached_property
     def places(self) -> tuple[BayPlace, ...]:
@@ -85,25 +96,33 @@ class Loads:
 
     def loose(self, measure: Measure, group: Group, option: Option, nights: int) -> int:
         """What of an option adds to a sum wherever its boxes are: what is on the roof, and what has no place."""
-        space = self.space
-        inside = bay_things(space, option)
-        roof = [thing for thing in option.things if thing.on_roof]
-        placed = sum(thing.count * thing.mass for thing in (*inside, *roof))
-        rest = max(0, option.mass_g - placed) + self._unplaced_contents(measure, option)
+        space, parts = self.space, self._parts(option)
+        rest = parts.unplaced_g + self._unplaced_contents(measure, option)
         if measure.state != 1:
             rest += option.get("used_g_night") * nights
-        total = moment(space, measure.what, rest, At())
+        total = moment(space, measure.what, rest, At()) if rest else 0
         return total + sum(
-            moment(space, measure.what, thing.count * thing.mass, space.roof.at) for thing in roof
+            moment(space, measure.what, thing.count * thing.mass, space.roof.at) for thing in parts.roof
         )
+
+    def _parts(self, option: Option) -> _Sorted:
+        """An option's things sorted by where they go; kept, since every sum asks for them again."""
+        known = self._sorted.get(id(option))
+        if known is None:
+            inside = bay_things(self.space, option)
+            roof = [thing for thing in option.things if thing.on_roof]
+            placed = sum(thing.count * thing.mass for thing in (*inside, *roof))
+            known = self._sorted[id(option)] = (option, _Sorted(inside, roof, max(0, option.mass_g - placed)))
+        return known[1]
 
     def _unplaced_contents(self, measure: Measure, option: Option) -> int:
         """Contents of containers that have no place of their own."""
         full = ("full_g", "", "grey_g")[measure.state]
-        if not full:
+        contents = option.get(full) if full else 0
+        if not contents:
             return 0
-        inside = bay_things(self.space, option)
-        return max(0, option.get(full) - sum(t.count * (t.mass_in(measure.state) - t.mass) for t in inside))
+        inside = self._parts(option).inside
+        return max(0, contents - sum(t.count * (t.mass_in(measure.state) - t.mass) for t in inside))
 
     def in_bay(self, measure: Measure, thing: Thing, place: BayPlace) -> int:
         """What one thing adds in a bay."""
@@ -112,12 +131,19 @@ class Loads:
     def lowest(self, measure: Measure, group: Group, option: Option, nights: int) -> int | None:
         """The least an option adds to a sum, wherever its boxes are; None when some box has no bay at all."""
         total = self.loose(measure, group, option, nights)
-        for thing in bay_things(self.space, option):
-            here = [self.in_bay(measure, thing, p) for p in self.places if set(thing.tags) & set(p.bay.tags)]
-            if not here:
+        for thing in self._parts(option).inside:
+            least = self._lowest_in_bays(measure, thing)
+            if least is None:
                 return None
-            total += thing.count * min(here)
+            total += thing.count * least
         return total
+
+    def _lowest_in_bays(self, measure: Measure, thing: Thing) -> int | None:
+        key = (measure.what, measure.state, thing.part, thing.mass, thing.contents)
+        if key not in self._lowest:
+            here = [self.in_bay(measure, thing, p) for p in self.places if set(thing.tags) & set(p.bay.tags)]
+            self._lowest[key] = min(here, default=None)
+        return self._lowest[key]
 
     def monotone(self, measure: Measure) -> bool:
         """Whether more mass never helps a sum, wherever it is put."""

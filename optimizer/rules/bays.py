@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from optimizer.packing.bays import Bay
 from optimizer.packing.standing import stands
 from optimizer.places.checking import bay_faults, roof_faults
 from optimizer.places.reaching import ways_of
@@ -17,6 +18,8 @@ from optimizer.rules.base import Limit, Variables
 
 Takers = frozenset[int]
 """Which of the bays take a thing, by their numbers."""
+Known = dict[tuple[str, str, int, int, int, int], tuple[Takers, int]]
+"""For a thing of a group: which bays take it, and what it needs of them. The same part comes in many options."""
 
 
 class RoofPlan:
@@ -49,10 +52,11 @@ class _Bays:
         if problem.space is None or not problem.space.has_bays:
             return
         bays = bays_of(usable_bays(problem))
+        known: Known = {}
         needs = [
             (group, option, takers, amount)
             for group in problem.groups for option in group.options
-            for takers, amount in self._needs(problem, group, option)
+            for takers, amount in self._needs(problem, bays, group, option, known)
         ]  # fmt: skip
         for takers in sorted({takers for *_, takers, _ in needs}, key=sorted):
             inside = [(group, option, amount) for group, option, other, amount in needs if other <= takers]
@@ -60,15 +64,21 @@ class _Bays:
             room = sum(self._room(bays[k].length * bays[k].width, bays[k].load) for k in takers)
             variables.demand(self.slug, total <= room)
 
-    def _needs(self, problem: Problem, group: Group, option: Option) -> Iterator[tuple[Takers, int]]:
+    def _needs(
+        self, problem: Problem, bays: tuple[Bay, ...], group: Group, option: Option,
+        known: Known,
+    ) -> Iterator[tuple[Takers, int]]:
         assert problem.space is not None
-        bays = bays_of(usable_bays(problem))
         for thing in bay_things(problem.space, option):
-            ways = stands(bays, box_of(thing.part, thing, group.name), 1)
-            takers = frozenset(k for way in ways for k in way.bays)
-            floor = min((way.floor[0] * way.floor[1] for way in ways), default=1)
-            # What no bay takes needs more than the nothing there is.
-            yield takers, thing.count * max(1, self._room(floor, thing.heaviest))
+            one = (group.name, thing.part, thing.heaviest, thing.length, thing.width, thing.height)
+            if one not in known:
+                ways = stands(bays, box_of(thing.part, thing, group.name), 1)
+                takers = frozenset(k for way in ways for k in way.bays)
+                floor = min((way.floor[0] * way.floor[1] for way in ways), default=1)
+                # What no bay takes needs more than the nothing there is.
+                known[one] = takers, max(1, self._room(floor, thing.heaviest))
+            takers, amount = known[one]
+            yield takers, thing.count * amount
 
     def _room(self, area: int, mass: int) -> int:
         raise NotImplementedError

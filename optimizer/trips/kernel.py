@@ -217,6 +217,70 @@ def day_heat(base: Base, kit: Kit, day: int) -> float:
     return total
 
 
+class Scratch(NamedTuple):
+    """What is worked out about a kit, day by day, when first needed; used again for the next kit."""
+
+    base: Base
+    heat: Floats
+    """Heat wanted over each day, shape (B,). [Wh]"""
+    known: NDArray[np.bool_]
+    """Which kinds of day are boiled down on which days, shape (D, B)."""
+    boiled: Floats
+    """See ``boil_down``, shape (D, B, 3)."""
+
+
+class Fuels(NamedTuple):
+    """What is burnt and what there is to burn, each (F,)."""
+
+    heat_l_wh: Floats
+    cooking_l: Floats
+    """On the whole trip. [L]"""
+    held_l: Floats
+
+
+@compiled
+def empty_scratch(kinds: int, days: int) -> Scratch:
+    """Room for so many kinds of day and days, nothing worked out."""
+    known, boiled = np.zeros((kinds, days), np.bool_), np.empty((kinds, days, 3))
+    return Scratch(empty_base(days), np.empty(days), known, boiled)
+
+
+@compiled
+def cooked(meal_counts: Floats, meal_fuel_l: Floats) -> Floats:
+    """Fuel that the trip's meals burn, shape (F,). [L]"""
+    total = np.zeros(meal_fuel_l.shape[1])
+    for meal in range(meal_counts.size):
+        total += meal_counts[meal] * meal_fuel_l[meal]
+    return total
+
+
+@compiled
+def falls_short(
+    kit: Kit, hours: Hours, days: Days, fuels: Fuels, day_type: Ints, first: int, nights: int, scratch: Scratch
+) -> bool:
+    """Whether the departure on day ``first`` runs short of anything."""
+    year = first // YEAR_DAYS * YEAR_DAYS
+    depth = heat = 0.0
+    for night in range(nights):
+        day = year + (first - year + night) % YEAR_DAYS
+        kind = day_type[night]
+        if not scratch.base.ready[day]:
+            fill_base(scratch.base, kit, hours, day)
+            scratch.heat[day] = day_heat(scratch.base, kit, day)
+        if not scratch.known[kind, day]:
+            boil_down(scratch.base, kit, hours, days, kind, day, scratch.boiled[kind, day])
+            scratch.known[kind, day] = True
+        floor, shift, most = scratch.boiled[kind, day, 0], scratch.boiled[kind, day, 1], scratch.boiled[kind, day, 2]
+        heat += scratch.heat[day]
+        if depth > most or heat == np.inf:
+            return True
+        depth = max(floor, depth + shift)
+    for fuel in range(fuels.held_l.size):
+        if heat * fuels.heat_l_wh[fuel] + fuels.cooking_l[fuel] > fuels.held_l[fuel] + SLACK:
+            return True
+    return False
+
+
 @compiled
 def count_short(
     kit: Kit,
@@ -235,41 +299,13 @@ def count_short(
     short: NDArray[np.bool_],
 ) -> int:
     """How many departures fall short, at most ``stop_after + 1``; marks those looked at in ``short``."""
-    total = hours.sun.shape[0]
-    base, days = empty_base(total), kit_days(kinds, kit, meal_wh)
-    known = np.zeros((days.ac.shape[0], total), np.bool_)
-    boiled = np.empty((days.ac.shape[0], total, 3))
-    heat_of = np.empty(total)
-    cooking = np.zeros(fuel_l.size)
-    for meal in range(meal_counts.size):
-        cooking += meal_counts[meal] * meal_fuel_l[meal]
+    days = kit_days(kinds, kit, meal_wh)
+    scratch = empty_scratch(days.ac.shape[0], hours.sun.shape[0])
+    fuels = Fuels(fuel_per_wh, cooked(meal_counts, meal_fuel_l), fuel_l)
     count = 0
     for place in order:
-        first = departures[place]
-        year = first // YEAR_DAYS * YEAR_DAYS
-        depth = heat = 0.0
-        fails = False
-        for night in range(nights):
-            day = year + (first - year + night) % YEAR_DAYS
-            kind = day_type[night]
-            if not base.ready[day]:
-                fill_base(base, kit, hours, day)
-                heat_of[day] = day_heat(base, kit, day)
-            if not known[kind, day]:
-                boil_down(base, kit, hours, days, kind, day, boiled[kind, day])
-                known[kind, day] = True
-            floor, shift, most = boiled[kind, day, 0], boiled[kind, day, 1], boiled[kind, day, 2]
-            heat += heat_of[day]
-            if depth > most or heat == np.inf:
-                fails = True
-                break
-            depth = max(floor, depth + shift)
-        if not fails:
-            for fuel in range(fuel_l.size):
-                if heat * fuel_per_wh[fuel] + cooking[fuel] > fuel_l[fuel] + SLACK:
-                    fails = True
-        short[place] = fails
-        if fails:
+        short[place] = falls_short(kit, hours, days, fuels, day_type, departures[place], nights, scratch)
+        if short[place]:
             count += 1
             if count > stop_after:
                 return count

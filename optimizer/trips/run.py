@@ -119,14 +119,14 @@ def outcomes(
     scene: Scene, vector: Array, nights: int, departures: NDArray[np.int64] | None = None
 ) -> Outcomes:
     """What becomes of each departure (or of these), hour by hour to the end. See ``Outcomes``."""
-    _check_nights(nights)
-    kernel, parts = _kernel(), take_apart(vector, len(scene.brief.meals))
+    check_nights(nights)
+    compiled, parts = kernel(), take_apart(vector, len(scene.brief.meals))
     chosen = _all(scene) if departures is None else np.asarray(departures, dtype=np.int64)
     first = np.empty((chosen.size, _TRACED), dtype=np.int64)
     lack, room = np.empty((chosen.size, _TRACED)), np.empty(chosen.size)
     spell = np.empty((chosen.size, 2), dtype=np.int64)
-    kernel.trace(
-        *_arguments(kernel, scene, parts), scene.day_type, scene.departures, chosen, nights,
+    compiled.trace(
+        *_arguments(scene, parts), scene.day_type, scene.departures, chosen, nights,
         parts.fuel_per_wh, parts.fuel_l, parts.meal_fuel_l, first, lack, spell, room,
     )
     stores = _stores_short(scene, parts, nights)
@@ -149,7 +149,7 @@ def outcomes(
 def _count(
     scene: Scene, vector: Array, nights: int, stop_after: int | None, order: NDArray[np.int64] | None
 ) -> tuple[int, NDArray[np.bool_]]:
-    _check_nights(nights)
+    check_nights(nights)
     looked_at = _all(scene) if order is None else np.ascontiguousarray(order, dtype=np.int64)
     short = np.zeros(scene.departures.size, dtype=np.bool_)
     last = looked_at.size if stop_after is None else stop_after
@@ -157,9 +157,9 @@ def _count(
     if any(hour >= 0 for hour, _ in _stores_short(scene, parts, nights)):
         short[looked_at] = True
         return min(looked_at.size, last + 1), short
-    kernel = _kernel()
-    count = kernel.count_short(
-        *_arguments(kernel, scene, parts), scene.day_type, scene.departures, looked_at, nights,
+    compiled = kernel()
+    count = compiled.count_short(
+        *_arguments(scene, parts), scene.day_type, scene.departures, looked_at, nights,
         parts.fuel_per_wh, parts.fuel_l, parts.meal_fuel_l, scene.meal_counts(nights), last, short,
     )
     return int(count), short
@@ -169,13 +169,15 @@ def _all(scene: Scene) -> NDArray[np.int64]:
     return np.arange(scene.departures.size, dtype=np.int64)
 
 
-def _check_nights(nights: int) -> None:
+def check_nights(nights: int) -> None:
+    """Raises ValueError for a number of nights that no trip has."""
     if not 1 <= nights <= LONGEST_NIGHTS:
         raise ValueError(f"nights must be 1 to {LONGEST_NIGHTS}, not {nights}")
 
 
 @cache
-def _kernel() -> ModuleType:
+def kernel() -> ModuleType:
+    """The compiled pass; imported late, since numba is heavy."""
     from optimizer.trips import kernel
 
     names = tuple(dim.name.replace(".", "_") for dim in SCALARS)
@@ -184,19 +186,28 @@ def _kernel() -> ModuleType:
     return kernel
 
 
-def _arguments(kernel: ModuleType, scene: Scene, parts: Parts) -> tuple[Any, ...]:
+def _arguments(scene: Scene, parts: Parts) -> tuple[Any, ...]:
     """Kit, hours, kinds of day and meals as the compiled functions take them."""
-    share, may_charge = scene.bank_series(parts.bank_class)
-    one, two = (scene.panel_yield(number) for number in parts.panel_classes)
-    hours = kernel.Hours(
-        one, two, scene.sun, scene.heat_gap_k, scene.heat_gain_w, scene.around_over_k,
-        scene.around_under_k, share, may_charge, scene.brief.comfort.heater_starts_a_day / 24.0, FLOOR_SHARE,
-    )
+    hours = hours_of_scene(scene, *parts.panel_classes, parts.bank_class)
+    return kernel().Kit(*parts.scalars.tolist()), hours, kinds_of_scene(scene), parts.meal_wh
+
+
+def hours_of_scene(scene: Scene, one: int, two: int, bank: int) -> Any:
+    """The scene's hours as the compiled functions take them, for two classes of panels and one of banks."""
+    share, may_charge = scene.bank_series(bank)
+    return kernel().Hours(
+        scene.panel_yield(one), scene.panel_yield(two), scene.sun, scene.heat_gap_k, scene.heat_gain_w,
+        scene.around_over_k, scene.around_under_k, share, may_charge,
+        scene.brief.comfort.heater_starts_a_day / 24.0, FLOOR_SHARE,
+    )  # fmt: skip
+
+
+def kinds_of_scene(scene: Scene) -> Any:
+    """The scene's kinds of day as the compiled functions take them."""
     kinds = scene.kinds
-    days = kernel.Kinds(
+    return kernel().Kinds(
         kinds.drive, kinds.fan, kinds.uses_dc, kinds.uses_ac, kinds.meals, kinds.meals_driving
     )
-    return kernel.Kit(*parts.scalars.tolist()), hours, days, parts.meal_wh
 
 
 def _stores_short(scene: Scene, parts: Parts, nights: int) -> list[tuple[int, float]]:
