@@ -115,6 +115,7 @@ class _Search:
         self._pinned: list[tuple[Goal | Aim, int]] = []
         self._bound: int | None = None
         self._most_extra: int | None = None
+        self._mended: Kit | None = None
         self.rounds = 0
         self.scout = Scout(problem, partial(cost_of, problem.goal), ruled_out)
         self._ruled_out = ruled_out
@@ -180,7 +181,7 @@ class _Search:
                 if answer.kit is None:
                     return
                 if self._passes(answer.kit):
-                    self._met([], self.problem.goal, self.scout.cheapened(answer.kit, self._passes))
+                    self._descend(answer.kit, self.problem.goal)
                     return
                 self._learn(self._walls(answer.kit))
         except KeyboardInterrupt:
@@ -228,7 +229,7 @@ class _Search:
             self.rounds += 1
             fallen: list[Kit] = []
             answer = minimise(
-                self.variables, objective, self.settings, self.deadline, self.clauses, self.best or self.start,
+                self.variables, objective, self.settings, self.deadline, self.clauses, self._hint(goal),
                 on_kit=partial(self._met, fallen, goal),
             )
             if answer.status == "impossible" or answer.kit is None:
@@ -251,6 +252,13 @@ class _Search:
         if not isinstance(goal, Goal) or self.best is None or self._bound is None or goal.slug == "longest":
             return None
         return self._value(goal, self.best) - self._bound
+
+    def _hint(self, goal: Goal | Aim | None) -> Kit | None:
+        """The best kit known to keep every rule and get past every wall: the solver starts from it."""
+        known = self.best or self.start
+        if self._mended is None or goal is None or known is None:
+            return known or self._mended
+        return min(known, self._mended, key=lambda kit: self._value(goal, kit))
 
     def _value(self, goal: Goal | Aim, kit: Kit) -> int:
         if isinstance(goal, Aim):
@@ -284,7 +292,7 @@ class _Search:
 
     def _learn_from(self, kit: Kit, fallen: list[Kit], goal: Goal | Aim | None) -> None:
         for failing in fallen[-3:-1]:
-            self._learn(self._walls(failing))
+            self._teach(failing)
         self._scout_from(kit, goal)
 
     def _walls(self, kit: Kit) -> list[Wall]:
@@ -295,14 +303,25 @@ class _Search:
     def _scout_from(self, kit: Kit, goal: Goal | Aim | None) -> None:
         """Mend the kit step by step until it passes, learning from every step that fails."""
         trial: Kit | None = kit
+        self._mended = None
         for _ in range(SCOUTING_STEPS):
             if trial is None or self.deadline.over:
                 return
             if self._passes(trial):
-                self._met([], goal, trial)
+                self._descend(trial, goal)
                 return
-            self._learn(self._walls(trial))
+            self._teach(trial)
             trial = self.scout.mended(trial)
+        self._mended = trial
+
+    def _descend(self, kit: Kit, goal: Goal | Aim | None) -> None:
+        """Make a kit that passes cheaper, as long as it goes, and learn from what falls on the way."""
+        if isinstance(goal, Goal):
+            kit = self.scout.cheapened(kit, self._passes, self._teach)
+        self._met([], goal, kit)
+
+    def _teach(self, kit: Kit) -> None:
+        self._learn(self._walls(kit))
 
     def _learn(self, walls: Iterable[Wall]) -> None:
         for wall in walls:

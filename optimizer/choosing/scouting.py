@@ -22,6 +22,7 @@ from optimizer.rules import BY_SLUG
 
 TRIES_A_GROUP = 12
 DESCENT_TRIES = 600
+DESCENT_LESSONS = 16
 Bools = NDArray[np.bool_]
 
 
@@ -61,15 +62,19 @@ class Scout:
             self._past[number].append(table)
         self._nights.append(wall.fewer_nights)
 
-    def mended(self, kit: Kit) -> Kit | None:
-        """The kit with the cheapest single swap that gets past every wall and keeps every rule."""
+    def _stand(self, kit: Kit) -> tuple[list[int], NDArray[np.int64], NDArray[np.int64]]:
+        """A kit's candidates, which of them get past which walls (groups, walls), and how many get past each."""
         rows = [
             rows[kit.choices.get(group.name, NONE)] for group, rows in zip(self.problem.groups, self._rows, strict=True)
         ]
         past = np.array(
             [[table[row] for table in tables] for tables, row in zip(self._past, rows, strict=True)], dtype=np.int64
         )
-        total = past.sum(axis=0) + np.array([kit.nights < nights for nights in self._nights], dtype=np.int64)
+        return rows, past, past.sum(axis=0) + np.array([kit.nights < n for n in self._nights], dtype=np.int64)
+
+    def mended(self, kit: Kit) -> Kit | None:
+        """The kit with the cheapest single swap that gets past every wall and keeps every rule."""
+        rows, past, total = self._stand(kit)
         best: tuple[int, Kit] | None = None
         for number, row in enumerate(rows):
             group = self.problem.groups[number]
@@ -85,30 +90,43 @@ class Scout:
                     break
         return best[1] if best is not None else None
 
-    def cheapened(self, kit: Kit, passes: Callable[[Kit], bool]) -> Kit:
-        """A kit that passes, made cheaper by single swaps as long as it keeps every rule and passes."""
-        tries = DESCENT_TRIES
+    def cheapened(self, kit: Kit, passes: Callable[[Kit], bool], learn: Callable[[Kit], None]) -> Kit:
+        """A kit that passes, made cheaper by single swaps as long as it keeps every rule and passes.
+
+        What is cheaper and keeps every rule but fails is handed to ``learn``, which may make walls ``know``n:
+        they stand just where the search will want to go.
+        """
+        tries, lessons = DESCENT_TRIES, DESCENT_LESSONS
         better: Kit | None = kit
         while better is not None and tries > 0:
             kit, better = better, None
             for trial in self._cheaper(kit):
                 tries -= 1
-                if self._keeps_rules(trial) and passes(trial):
-                    better = trial
+                if self._keeps_rules(trial):
+                    if passes(trial):
+                        better = trial
+                    elif lessons > 0:
+                        lessons -= 1
+                        learn(trial)
                 if better is not None or tries <= 0:
                     break
         return better or kit
 
     def _cheaper(self, kit: Kit) -> Iterator[Kit]:
-        """Single swaps that save, the most saving first."""
+        """Single swaps that save and get past every wall, the most saving first."""
         swaps = []
-        for group, keys, possible in zip(self.problem.groups, self._keys, self._possible, strict=True):
+        for number, (group, keys) in enumerate(zip(self.problem.groups, self._keys, strict=True)):
             now = self._cost_of(group, kit.choices.get(group.name, NONE))
-            open_keys = [key for key, may in zip(keys, possible, strict=True) if may]
-            saving = [(self._cost_of(group, key) - now, group.name, key) for key in open_keys]
-            swaps += [swap for swap in saving if swap[0] < 0]
-        for _, name, key in sorted(swaps):
-            yield _swapped(kit, self.problem.group(name), key)
+            costs = ((self._cost_of(group, keys[row]), row) for row in np.flatnonzero(self._possible[number]).tolist())
+            swaps += [(cost - now, number, row) for cost, row in costs if cost < now]
+        known = -1
+        for _, number, row in sorted(swaps):
+            if known != len(self._nights):  # walls were learnt meanwhile
+                known = len(self._nights)
+                _, past, total = self._stand(kit)
+            beside = np.array([table[row] for table in self._past[number]], dtype=np.int64)
+            if bool(np.all(total - past[number] + beside > 0)):
+                yield _swapped(kit, self.problem.groups[number], self._keys[number][row])
 
     def _keeps_rules(self, kit: Kit) -> bool:
         """Whether a kit keeps every rule; the rule that failed last is asked first, since it fails most."""
