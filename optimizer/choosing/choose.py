@@ -158,7 +158,8 @@ class _Search:
 
     def _run_goals(self) -> Outcome:
         problem = self.problem
-        self._look_for_plenty()
+        if not self.clauses:
+            self._look_for_plenty()
         goals = [problem.goal, *([problem.tie_break] if problem.tie_break != problem.goal else [])]
         first: Answer | None = None
         for goal in goals:
@@ -167,9 +168,38 @@ class _Search:
             if answer.status != "proven":
                 return self._outcome(first, ties_broken=False)
             self._pin(self.variables.goal(goal), goal, answer)
+            if self._alone(answer.kit):
+                return self._outcome(first, ties_broken=True)
         last = self._stage(self._id_weights(), None)
         assert first is not None
         return self._outcome(first, ties_broken=last.status == "proven")
+
+    def _alone(self, kit: Kit | None) -> bool:
+        """Whether no other kit is as good as this one by the goals so far and no worse by the tie-break.
+
+        Mostly none is: one question instead of a stage for each tie-break that is left. It is asked with the goal
+        to be made small, though that can come to nothing: what leads the search also ends it soonest.
+        """
+        problem, variables = self.problem, self.variables
+        if kit is None or self._stopped:
+            return False
+        same = [variables.nights()[kit.nights], variables.voltages()[kit.voltage]]
+        for group in problem.groups:
+            if group.name in kit.choices:
+                same.append(variables.picked(group, group.option(kit.choices[group.name])))
+            elif not group.needed:
+                same.append(variables.nothing(group))
+        other = [literal.negated() for literal in same]
+        tie = self._value(problem.tie_break, kit)
+        try:
+            answer = minimise(
+                variables, variables.goal(problem.goal), self.settings, self.deadline, [*self.clauses, other],
+                bounds=[variables.goal(problem.tie_break) <= tie],
+            )
+        except KeyboardInterrupt:
+            self._stopped = True
+            return False
+        return answer.status == "impossible"
 
     def _look_for_plenty(self) -> None:
         """A kit to fall back on when the search is stopped: one with plenty of everything, made cheaper."""

@@ -22,7 +22,7 @@ from optimizer.rules import BY_SLUG
 
 TRIES_A_GROUP = 12
 DESCENT_TRIES = 600
-DESCENT_LESSONS = 16
+DESCENT_LESSONS = 8
 Bools = NDArray[np.bool_]
 
 
