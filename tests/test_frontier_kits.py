@@ -7,6 +7,7 @@ import random
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -20,6 +21,7 @@ from optimizer.choosing.solve import Settings
 from optimizer.errors import UsageError
 from optimizer.frontier.goals import axes_of
 from optimizer.frontier.picture import draw_frontier
+from optimizer.frontier.records import Point
 from optimizer.frontier.run import Wanted, find_frontier
 from optimizer.frontier.shape import knees, shares_of
 from optimizer.frontier.table import write_table
@@ -195,6 +197,45 @@ def test_stopped_early_says_how_far(tmp_path: Path) -> None:
     found = find_frontier(job, goals, settings=Settings(seconds=0.01))
     assert not found.complete
     assert "Stopped early" in tell_frontier(found)
+
+
+@pytest.mark.parametrize("goes", [1, 2, 5])
+def test_ctrl_c_keeps_what_is_proven(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, goes: int) -> None:
+    """Wherever it breaks in (a solve, or while a point is told), the range said complete is, and nothing is lost."""
+    from optimizer.frontier import asking
+
+    job, goals = long_job(tmp_path)
+    every = [point.values for point in find_frontier(job, goals).points]
+    told: list[tuple[int, ...]] = []
+
+    def stop(_: object, point: Point) -> None:
+        told.append(point.values)
+        if len(told) == goes:
+            raise KeyboardInterrupt
+
+    broken = find_frontier(job, goals, on_point=stop)
+    assert not broken.complete
+    assert [point.values for point in broken.points] == every[:goes] == told
+    assert broken.complete_below is not None
+    assert {p for p in every if p[0] < broken.complete_below} <= set(told)
+    assert "Stopped early: complete below price" in tell_frontier(broken)
+    solves = iter(range(goes))
+    solve = asking.minimise
+
+    def interrupted(*given: Any, **named: Any) -> Any:
+        if next(solves, None) is None:
+            raise KeyboardInterrupt
+        return solve(*given, **named)
+
+    monkeypatch.setattr(asking, "minimise", interrupted)
+    broken = find_frontier(job, goals)
+    assert not broken.complete
+    known = [point.values for point in broken.points]
+    assert known == every[: len(known)]
+    assert {p for p in every if broken.complete_below is not None and p[0] < broken.complete_below} <= set(known)
+    few = find_frontier(job, goals, Wanted(at_most=2))
+    assert not few.complete
+    assert len(few.points) <= 2
 
 
 def test_knees_of_a_bent_line() -> None:

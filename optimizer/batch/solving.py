@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import json
 from collections import OrderedDict
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from optimizer.batch.binding import binding
 from optimizer.batch.ground import Ground, catalog_key
 from optimizer.batch.reuse import Answered, Solved
 from optimizer.brief.brief import Brief
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from optimizer.choosing.choose import Outcome
     from optimizer.choosing.lifting import Lifter
     from optimizer.choosing.solve import Settings
-    from optimizer.problem.records import Kit, Problem
+    from optimizer.problem.records import Group, Kit, Problem
     from optimizer.trips.scene import Scene
 
 Row = dict[str, Any]
@@ -74,6 +74,7 @@ class VariantSolver:
         self._settings = settings
         self._conflicts = conflicts
         self._shared: OrderedDict[str, _Shared] = OrderedDict()
+        self._groups: OrderedDict[str, tuple[Group, ...]] = OrderedDict()
         self._smaller: _Smaller | None = None
         self._answered = Answered()
 
@@ -82,7 +83,7 @@ class VariantSolver:
         from optimizer.choosing.choose import choose
         from optimizer.job import lifter_for, places_for, settled
 
-        job = self._ground.job(brief)
+        job = self._job(brief)
         shared = self._share(job)
         smaller = self._without_dominated(job.problem)
         lifter = lifter_for(job, smaller, shared.store)
@@ -101,6 +102,21 @@ class VariantSolver:
         if len(shared.store) > MOST_LEVELS:
             shared.store = LevelStore(list(shared.store)[-MOST_LEVELS:])
         return row
+
+    def _job(self, brief: Brief) -> Job:
+        """The job of a brief, its options taken from an earlier one where they are the same."""
+        from optimizer.problem.build import build_problem
+        from optimizer.problem.sameness import options_key
+
+        job, key = self._ground.job(brief), options_key(brief)
+        groups = self._groups.get(key)
+        problem = build_problem(brief, job.catalog, job.years, job.file, groups)
+        self._groups[key] = problem.groups
+        self._groups.move_to_end(key)
+        while len(self._groups) > SCENES:
+            self._groups.popitem(last=False)
+        job.__dict__["problem"] = problem
+        return job
 
     def _share(self, job: Job) -> _Shared:
         key = trips_key(job.brief)
@@ -179,43 +195,3 @@ def _kit_row(job: Job, kit: Kit) -> Row:
     row |= dict(sorted(counts.items()))
     row["kit"] = ", ".join(f"{count} {part}" for part, count in kit.counts(problem).items())
     return row
-
-
-def binding(problem: Problem, kit: Kit, lifter: Lifter | None) -> list[str]:
-    """Limits of the brief that alone stand in the way of a better kit one swap away: slugs, and 'coverage'.
-
-    A swap changes what one group has; whether small parts (fuses, cables) still go with it is not asked, for
-    they follow. A limit that binds only together with another, or only against several swaps at once, is not
-    found; break-evens tell more, and cost more.
-    """
-    from optimizer.check import goal_value
-    from optimizer.explain.members import BY_BRIEF
-    from optimizer.rules import BY_SLUG
-
-    goal = problem.goal
-    sign = -1 if goal.maximise else 1
-    value = sign * goal_value(problem, kit, goal)
-    rules = [BY_SLUG[slug] for slug in problem.rules if slug in BY_BRIEF or slug == "own_limit"]
-    found: set[str] = set()
-    for trial in _swaps(problem, kit):
-        if sign * goal_value(problem, trial, goal) < value:
-            broken = {limit.slug for rule in rules for limit in rule.holds(problem, trial) if not limit.met}
-            if lifter is not None and len(broken) < 2 and not lifter.passes(trial):
-                broken.add("coverage")
-            found |= broken if len(broken) == 1 else set()
-    return sorted(found)
-
-
-def _swaps(problem: Problem, kit: Kit) -> Iterator[Kit]:
-    for group in problem.groups:
-        now = kit.choices.get(group.name)
-        rest = {name: key for name, key in kit.choices.items() if name != group.name}
-        if not group.needed and now is not None:
-            yield _with(kit, rest)
-        for option in group.options:
-            if option.key != now and option.voltage in (0, kit.voltage):
-                yield _with(kit, {**rest, group.name: option.key})
-
-
-def _with(kit: Kit, choices: Mapping[str, str]) -> Kit:
-    return replace(kit, choices=choices)

@@ -10,7 +10,7 @@ import importlib
 import itertools
 import os
 import threading
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import get_context
@@ -21,6 +21,7 @@ from optimizer.brief.brief import Brief
 from optimizer.errors import KitwrightError, MissingExtra, UsageError
 
 if TYPE_CHECKING:
+    from optimizer.batch.dealing import Dealt
     from optimizer.batch.solving import VariantSolver
     from optimizer.choosing.solve import Settings
 
@@ -73,52 +74,69 @@ def by_processes(
     briefs: Briefs, ground: Ground, settings: Settings | None, conflicts: bool, workers: int
 ) -> Finished:
     """On this machine, so many processes with one solver worker each."""
-    waiting = list(briefs)
+    from optimizer.batch.dealing import Dealt
+
+    waiting = dict.fromkeys(briefs)
     deaths = dict.fromkeys(waiting, 0)
     while waiting:
-        pool = ProcessPoolExecutor(
-            workers, mp_context=get_context("spawn"), initializer=_begin, initargs=(ground, settings, conflicts)
-        )
+        # Each process has a pool of its own, so that a family of variants can stay with one.
+        pools = [
+            ProcessPoolExecutor(
+                1, mp_context=get_context("spawn"), initializer=_begin, initargs=(ground, settings, conflicts)
+            )
+            for _ in range(min(workers, len(waiting)))
+        ]
         # After a death variants go one a worker, so that only what was being worked at is blamed.
         ahead = AHEAD if not any(deaths.values()) else 1
+        out: dict[Future[Row], tuple[str, int]] = {}
         try:
-            yield from _through(pool, waiting, briefs, workers * ahead)
-            pool.shutdown()
+            yield from _through(pools, waiting, Dealt({key: briefs[key] for key in waiting}, len(pools)), ahead, out)
+            for pool in pools:
+                pool.shutdown()
         except BrokenProcessPool:
-            pool.shutdown(wait=False, cancel_futures=True)
-            for key in waiting[: workers * ahead]:
+            _end(pools)
+            for key, _ in out.values():
                 deaths[key] += 1
             _raise_if_lost([key for key in waiting if deaths[key] > DEATHS])
         except BaseException:
-            _end(pool)
+            _end(pools)
             raise
 
 
-def _through(pool: ProcessPoolExecutor, waiting: list[str], briefs: Briefs, most: int) -> Finished:
-    """Hand out, collect; ``waiting`` keeps what is not finished, the oldest first."""
-    out: dict[Future[Row], str] = {}
-    handed = iter(tuple(waiting))
-    for key in handed:
-        out[pool.submit(_solve, briefs[key])] = key
-        if len(out) >= most:
-            break
+def _through(
+    pools: Sequence[ProcessPoolExecutor],
+    waiting: dict[str, None],
+    dealt: Dealt,
+    ahead: int,
+    out: dict[Future[Row], tuple[str, int]],
+) -> Finished:
+    """Hand out, collect; ``waiting`` keeps what is not finished, ``out`` what is handed out, and to whom."""
+
+    def hand(place: int) -> None:
+        following = dealt.following(place)
+        if following is not None:
+            key, brief = following
+            out[pools[place].submit(_solve, brief)] = key, place
+
+    for _ in range(ahead):
+        for place in range(len(pools)):
+            hand(place)
     while out:
         done, _ = wait(out, return_when=FIRST_COMPLETED)
-        for future in sorted(done, key=lambda f: waiting.index(out[f])):
-            row, key = future.result(), out.pop(future)
-            waiting.remove(key)
+        for future in sorted(done, key=lambda f: out[f]):
+            row, (key, place) = future.result(), out[future]
+            del out[future], waiting[key]
             yield key, row
-            following = next(handed, None)
-            if following is not None:
-                out[pool.submit(_solve, briefs[following])] = following
+            hand(place)
 
 
-def _end(pool: ProcessPoolExecutor) -> None:
+def _end(pools: Sequence[ProcessPoolExecutor]) -> None:
     """Stop at once: what is finished is kept elsewhere."""
-    processes = list((getattr(pool, "_processes", None) or {}).values())
-    pool.shutdown(wait=False, cancel_futures=True)
-    for process in processes:
-        process.terminate()
+    for pool in pools:
+        processes = list((getattr(pool, "_processes", None) or {}).values())
+        pool.shutdown(wait=False, cancel_futures=True)
+        for process in processes:
+            process.terminate()
 
 
 def _raise_if_lost(lost: list[str]) -> None:

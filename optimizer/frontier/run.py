@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from optimizer.errors import UsageError
 from optimizer.frontier.goals import Axis, axes_of, with_goals
 from optimizer.frontier.records import Frontier, Point
+from optimizer.frontier.zones import NO_BOUND
 from optimizer.job import Job
 
 if TYPE_CHECKING:
@@ -125,12 +126,13 @@ class _Finder:
         from optimizer.frontier.zones import Sweep
 
         sweep: Sweep[Kit] = Sweep(len(self.axes), self._asker, gap)
-        points: list[Point] = []
-        for taken in sweep.points():
-            point = Point(self._outward(taken.vector), self._with_places(taken.thing))
-            points.append(point)
-            if on_point is not None:
-                on_point(self._blank, point)
+        try:
+            for taken in sweep.points():
+                if on_point is not None:
+                    on_point(self._blank, Point(self._outward(taken.vector), taken.thing))
+        except KeyboardInterrupt:
+            pass  # the sweep knows how far it came
+        points = [Point(self._outward(taken.vector), self._with_places(taken.thing)) for taken in sweep.taken]
         points.sort(key=lambda point: point.values)
         return self._closed(sweep, finished(self.problem, points))
 
@@ -162,9 +164,14 @@ class _Finder:
         """At most so many points: cells over the range, one point a cell, made coarser until they suffice."""
         if most < 1:
             raise UsageError("--at-most needs a number from 1 on.")
-        cells = self._cells(most)
+        try:
+            cells = self._cells(most)
+        except KeyboardInterrupt:
+            return replace(self._blank, complete_below=-NO_BOUND)
         while True:
             found = self._sweep(partial(_within_cell, tuple(cells)), None)
+            if not found.complete:
+                found = self._first(found, most)
             if len(found.points) <= most:
                 break
             cells = [2 * cell for cell in cells]
@@ -176,6 +183,19 @@ class _Finder:
             for point in found.points:
                 self._on_point(self._blank, point)
         return replace(found, gaps=gaps)
+
+    def _first(self, found: Frontier, most: int) -> Frontier:
+        """Of a frontier stopped early no more than so many points, the first; complete as far as they go."""
+        from optimizer.frontier.shape import finished
+
+        place = self._order[0]
+        ordered = sorted(found.points, key=lambda point: (point.values[place], point.values))
+        if len(ordered) <= most:
+            return found
+        kept = sorted(ordered[:most], key=lambda point: point.values)
+        return replace(
+            found, points=finished(self.problem, kept), complete_below=ordered[most].values[place],
+        )
 
     def _cells(self, most: int) -> list[int]:
         """Size of a cell, goal by goal (the first has none)."""

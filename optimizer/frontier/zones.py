@@ -88,6 +88,8 @@ class Sweep(Generic[Thing]):
         self._zones: list[_Zone[Thing]] = [_Zone((NO_BOUND,) * (goals - 1), -NO_BOUND)]
         self.questions = 0
         self.stopped = False
+        self.taken: list[Taken[Thing]] = []
+        """What has been taken up; whole, and true to ``complete_below``, even where a Ctrl-C breaks in anywhere."""
 
     @property
     def complete_below(self) -> int | None:
@@ -107,8 +109,9 @@ class Sweep(Generic[Thing]):
             vector, thing = zone.found.vector, zone.found.thing
             assert vector is not None
             assert thing is not None
+            self.taken.append(Taken(vector, thing))
             self._cut(vector)
-            yield Taken(vector, thing)
+            yield self.taken[-1]
 
     def _ask(self, zone: _Zone[Thing]) -> bool:
         reply = self._asker.least(zone.corner)

@@ -30,8 +30,16 @@ from optimizer.weather.year import WeatherYear
 GOALS = {"cheapest": ("USD", 100), "lightest": ("kg", 1000), "longest": ("nights", 1)}
 
 
-def build_problem(brief: Brief, catalog: Catalog, years: Sequence[WeatherYear], file: str = "brief") -> Problem:
+def build_problem(
+    brief: Brief,
+    catalog: Catalog,
+    years: Sequence[WeatherYear],
+    file: str = "brief",
+    groups: Sequence[Group] | None = None,
+) -> Problem:
     """Everything the choosing needs, as integers.
+
+    ``groups`` are those of a brief with the same ``sameness.options_key``, to save building them again.
 
     Raises
     ------
@@ -45,8 +53,9 @@ def build_problem(brief: Brief, catalog: Catalog, years: Sequence[WeatherYear], 
     owned = frozenset(owned.part for owned in preferences.owned)
     context = Context(brief, catalog, season, space, _columns(brief), owned)
     space = replace(space, reaches=context.lengths.reaches)
-    groups: list[Group] = power_groups(context) + living_groups(context) + list(own_groups(context))
-    _raise_clashes(brief, groups, file)
+    if groups is None:
+        groups = power_groups(context) + living_groups(context) + list(own_groups(context))
+        _raise_clashes(brief, groups, file)
     goal = goal_of(preferences.goal)
     longest = preferences.goal == "longest"
     return Problem(
