@@ -5,6 +5,8 @@ On the road: facts -> *chapters*.
 
 from __future__ import annotations
 
+import math
+
 from optimizer.book.blocks import Block, Box, Cell, Chapter, Num, Para, Points, Subhead, Table
 from optimizer.book.chosen import what
 from optimizer.book.facts import Facts
@@ -64,6 +66,8 @@ def _many(facts: Facts, line: Line) -> tuple[Num, Num]:
     unit = "" if line.unit == "piece" else f" {label}"
     unit += "s" if line.unit == "night" and line.quantity != 1 else ""
     many, each = line.quantity * factor, line.unit_usd / factor
+    if factor != 1.0:
+        many = math.ceil(10 * many - 1e-6) / 10  # shops cut to a tenth; too long is cut, too short is bought again
     return Num(line.quantity, f"{many:.4g}{unit}"), Num(line.unit_usd, f"${each:,.2f}")
 
 

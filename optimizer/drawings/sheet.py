@@ -13,8 +13,8 @@ from html import escape
 
 INK, FAINT, BLUE, ORANGE, PAPER = "#1a1a1a", "#6b6b6b", "#0072B2", "#E69F00", "#ffffff"
 SHADE = "#e4e4e4"
-FONT = 13.0
-LINE = 17.0
+FONT = 16.0
+LINE = 20.0
 LETTER = 0.56
 """Mean width of a letter by its size, for sans-serif type; common practice, no source."""
 Point = tuple[float, float]

@@ -52,7 +52,7 @@ def _bay(sheet: Sheet, model: Model, place: BayPlace, scale: float, top: float) 
     opening = ""
     if bay.door_width is not None and bay.door_height is not None:
         opening = f"; opening {model.mm(bay.door_width)} x {model.mm(bay.door_height)}"
-    sheet.text((MARGIN, top), bay.name, 15, bold=True)
+    sheet.text((MARGIN, top), bay.name, 18, bold=True)
     words = (
         f"{model.mm(told.height)} high inside, floor {model.mm(place.floor)} above the ground{opening};"
         f" holds {model.kg(load)} of {model.kg(bay.load)}; {', '.join(bay.tags)}"
@@ -70,7 +70,7 @@ def _bay(sheet: Sheet, model: Model, place: BayPlace, scale: float, top: float) 
         row = sheet.paragraph((listed + 24, row), model.named(stowed.id), PAGE - listed - 40)
         size = f"{model.mm(stowed.length)} x {model.mm(stowed.width)}, {model.mm(stowed.height)} high;"
         where = f"from front {model.mm(stowed.x)}, from left {model.mm(stowed.y)}"
-        row = sheet.paragraph((listed + 24, row), f"{size} {where}", PAGE - listed - 40, 12, FAINT) + 3
+        row = sheet.paragraph((listed + 24, row), f"{size} {where}", PAGE - listed - 40, 14, FAINT) + 3
     if not inside:
         sheet.text((listed, row), "empty", fill=FAINT)
     return max(bottom, row)
