@@ -25,7 +25,10 @@ from optimizer.rules.money import price_cents
 
 pytest.importorskip("schemdraw")
 pytestmark = pytest.mark.long
-HOSTILE = '<script>alert(1)</script>"\'&amp;<img src=x onerror=alert(2)> $x^2$ {{ 7*7 }} \u202eright to left\u202c שלום'
+HOSTILE = (
+    "]]></style></title><script>alert(1)</script>\"'&amp;<img src=x onerror=alert(2)> $x^2$ {{ 7*7 }}"
+    " \u202eright to left\u202c שלום"
+)
 
 
 @pytest.fixture(scope="module")

@@ -25,10 +25,10 @@ def compared(one: Facts, other: Facts, clock: str = "") -> tuple[Cover, tuple[Ch
     names = _names(one, other)
     cover = Cover(f"{names[0]} and {names[1]}", "Two kits side by side", "Build book: comparison", CAUTION)
     found = (
-        Chapter("totals", "Money, mass, trips", (_totals(one, other, names), _tiles(one, other))),
+        Chapter("totals", "Money, mass, trips", (_tiles(one, other), _totals(one, other, names))),
         Chapter("parts", "What differs", tuple(_parts(one, other, names))),
         Chapter("small", "Cables, fuses and small parts that differ", tuple(_small(one, other, names))),
-        Chapter("limits", "How the limits stand", (_limits(one, other, names),)),
+        Chapter("limits", "How the limits stand", tuple(_limits(one, other, names))),
         Chapter("versions", "Versions and hashes", tuple(_colophon(one, other, names, clock))),
     )
     return cover, found
@@ -114,7 +114,7 @@ def _parts(one: Facts, other: Facts, names: tuple[str, str]) -> Iterable[Block]:
         ))  # fmt: skip
     if rows:
         head = ("system", f"only {names[0]}", f"only {names[1]}", "both", "price, second less first", "mass")
-        yield Table("Systems that differ", head, tuple(rows))
+        yield Table("Systems that differ", head, tuple(rows), stack=True)
     else:
         yield Para("The two have the same parts.")
     if same:
@@ -161,17 +161,25 @@ def _small(one: Facts, other: Facts, names: tuple[str, str]) -> Iterable[Block]:
         yield Para("None.")
 
 
-def _limits(one: Facts, other: Facts, names: tuple[str, str]) -> Table:
+def _limits(one: Facts, other: Facts, names: tuple[str, str]) -> Iterable[Block]:
     stands = [{limit.name: limit for limit in facts.limits} for facts in (one, other)]
     order = list(dict.fromkeys([*stands[0], *stands[1]]))
     rows: list[tuple[Cell, ...]] = []
+    same: list[str] = []
     for name in order:
         first, second = stands[0].get(name), stands[1].get(name)
         known = first or second
-        if known is not None and any(limit and (limit.used or limit.allowed) for limit in (first, second)):
+        if known is None or not any(limit and (limit.used or limit.allowed) for limit in (first, second)):
+            continue
+        if first == second:
+            same.append(name_of(known))
+        else:
             rows.append((name_of(known), *_stand(first, one), *_stand(second, one)))
     head = ("limit", f"{names[0]}: used", "allowed", f"{names[1]}: used", "allowed")
-    return Table("Every limit in both", head, tuple(rows), small=True)
+    if rows:
+        yield Table("Limits that stand otherwise", head, tuple(rows), small=True)
+    if same:
+        yield Para(f"The same in both: {', '.join(same)}.")
 
 
 def _stand(limit: Limit | None, facts: Facts) -> tuple[Cell, Cell]:

@@ -50,15 +50,15 @@ LEAST_MARGIN_PT = 20
 
 @cache
 def text_of(name: str) -> str:
-    """The page: an example's book, one with long names in US units, or two kits side by side."""
+    """The page: an example's book, one with long and hostile names in US units, or two kits side by side."""
     if name in EXAMPLES:
         return html_of(golden_facts(name))
     facts = golden_facts(LARGEST)
     if name == "compare":
         other = drawn_kit(facts.job.problem, random.Random(4))
         return page(*compared(facts, Facts(facts.job, other, facts.data, facts.file)))
-    long = "W" * 70
-    uses = tuple(use.model_copy(update={"name": f"{long}{n}"}) for n, use in enumerate(facts.job.brief.uses))
+    long = "<script>alert(1)</script>]]></style>" + "W" * 40
+    uses = tuple(use.model_copy(update={"name": f"{n}{long}"}) for n, use in enumerate(facts.job.brief.uses))
     brief = facts.job.brief.model_copy(update={"name": long, "uses": uses, "units": "us"})
     job = type(facts.job)(brief, facts.job.catalog, facts.job.years, facts.job.file, facts.job.base)
     return html_of(Facts(job, facts.kit, facts.data, facts.file))
