@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import html
 import json
+import re
 import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -157,3 +159,26 @@ def _facts(folder: str) -> Facts:
 def facts_in(folder: Path) -> Facts:
     """The facts of a saved kit of the short brief, gathered once a folder."""
     return _facts(str(folder))
+
+
+Cell = str | float
+
+
+def tables_in(text: str) -> dict[str, list[list[Cell]]]:
+    """Every table of a page by its caption: rows of what a reader sees, numbers as the page carries them."""
+    found: dict[str, list[list[Cell]]] = {}
+    for table in re.findall(r"<table.*?</table>", text, re.DOTALL):
+        caption = _words(re.search(r"<caption.*?</caption>", table, re.DOTALL)[0])  # type: ignore[index]
+        rows = re.findall(r"<tr.*?</tr>", table, re.DOTALL)
+        cells = [re.findall(r"<t[hd][ >].*?</t[hd]>", row, re.DOTALL) for row in rows]
+        found[caption] = [[_cell(cell) for cell in row] for row in cells]
+    return found
+
+
+def _cell(text: str) -> Cell:
+    number = re.search(r'<data value="([^"]+)"', text)
+    return float(number[1]) if number else _words(text)
+
+
+def _words(text: str) -> str:
+    return html.unescape(re.sub(r"<[^>]+>", "", text)).strip()

@@ -7,12 +7,13 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from book_cases import golden_facts
+from book_cases import golden_facts, html_of, tables_in
 from wiring_cases import EXAMPLES
 
 from optimizer.book.bench import at_the_bench
 from optimizer.book.blocks import Answers, Num, Table
-from optimizer.book.energy import energy
+from optimizer.book.charts import MONTHS
+from optimizer.book.energy import energy, monthly
 from optimizer.book.facts import Facts, with_places
 from optimizer.book.loads import loads
 from optimizer.book.ordering import ordering
@@ -29,6 +30,7 @@ from optimizer.places.weighing import resting
 from optimizer.problem.season import season_of
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
+from optimizer.showing import M_PER_FOOT
 
 pytest.importorskip("schemdraw")
 NAMES = [path.stem for path in EXAMPLES]
@@ -55,6 +57,37 @@ def value(cell: object) -> float:
 def said(answers: Answers, question: str) -> str:
     """The answer to a question."""
     return next(answer for asked, answer in answers.items if asked == question)
+
+
+@pytest.mark.parametrize("name", SLOW)
+def test_numbers_read_back_from_the_page(name: str) -> None:
+    """Circuits, months, axle loads, buy list and the spell's hours stand in the HTML as the other rooms have them."""
+    facts = facts_of(name)
+    found, replay = tables_in(html_of(facts)), facts.replay
+    assert replay is not None
+    circuits = {row[0]: row for row in found["Every circuit"][1:]}
+    factor = 1 / M_PER_FOOT if facts.units == "us" else 1.0
+    for one in facts.circuits:
+        row = circuits[one.name]
+        told = [one.current_a, one.system_v, one.length_m * factor]
+        assert row[1:4] == pytest.approx(told, abs=0.051)
+        assert row[4] == one.size.replace("mm2", "mm²")
+        assert row[6] == (one.fuse_a or one.string_fuse_a or "none")
+        assert row[7] == pytest.approx(one.drop_v, abs=0.0006)
+    by_month = monthly(replay)
+    given = {str(row[0]): row[1:] for row in found["Energy of the mean day by month"]}
+    names = [MONTHS.index(str(month)) + 1 for month in given["Wh a day"]]
+    for what in ("sun", "alternator"):
+        if f"gives: {what}" in given:
+            assert given[f"gives: {what}"] == pytest.approx([by_month[what][month] for month in names])
+    states = {str(row[0]).split(":")[0]: row[1:] for row in found["Loads in each state"][1:]}
+    for weight in facts.weights:
+        assert states[weight.state] == [weight.front / 1000, weight.rear / 1000, weight.difference / 1000]
+    stages = [rows for caption, rows in found.items() if caption.startswith("Stage ")]
+    assert sum(row[4] for rows in stages for row in rows[1:-1]) == pytest.approx(facts.cents / 100)  # type: ignore[misc]
+    bank = [cell for row in found["Left in the bank at the end of the hour [Wh]"][1:] for cell in row[1:] if cell != ""]
+    assert bank[-1] == pytest.approx(replay.binding_spell().room_wh, abs=0.5)
+    assert len(bank) == replay.binding_spell().hours
 
 
 @pytest.mark.parametrize("name", SLOW)
