@@ -32,7 +32,7 @@ def nears_of(space: Space, places: Sequence[BayPlace], chosen: Sequence[tuple[Gr
     for group, option in chosen:
         for _, thing in named(group, bay_things(space, option)):
             numbers.setdefault(group.name, []).append(count)
-            if thing.part == option.parts[0][0]:
+            if option.parts and thing.part == option.parts[0][0]:
                 main.setdefault(group.name, []).append(count)
             count += 1
         reach[group.name] = option.reach_mm
