@@ -146,7 +146,7 @@ def test_the_brief_makes_bays_seats_and_ballast() -> None:
     vehicle = SAMPLE["vehicle"] | {
         "left_share": 52, "bays": [
             {"name": "box", "length": 500.9, "width": 300.9, "height": 400.9, "x": 900.5, "y": -200, "z": 560,
-             "load": 40.5, "tags": ["warm", "inside"], "door_width": 250.7, "door_height": 350.7},
+             "load": 40.5004, "tags": ["warm", "inside"], "door_width": 250.7, "door_height": 350.7},
         ],
         "fittings": [{"name": "shelf", "mass": 12.5, "x": 1700, "y": 300}],
     }  # fmt: skip
