@@ -11,8 +11,10 @@ import pytest
 from optimizer.check import check
 from optimizer.job import Job
 from optimizer.physics.statics import axle_loads, side_loads
+from optimizer.places import as_laid
 from optimizer.places.as_laid import evened, overloads, weights_as_laid
 from optimizer.places.finding import placed
+from optimizer.places.reaching import Way
 from optimizer.places.weighing import weights
 from optimizer.problem.records import Kit, Problem
 from optimizer.problem.space import Placement, Thing
@@ -101,6 +103,24 @@ def test_a_bay_is_turned_round_where_that_holds_the_axle() -> None:
     assert overloads(tight, turned) == ()
     assert check(tight, turned).ok
     assert evened(tightened(asked, kit, 8000), kit) is kit
+
+
+@pytest.mark.parametrize(("cable", "turned"), [(1199, False), (1200, True)])
+def test_no_bay_is_turned_so_that_a_cable_is_too_short(
+    monkeypatch: pytest.MonkeyPatch, cable: int, turned: bool
+) -> None:
+    """End for end the axle would hold, but the cable bought would not reach: the bay stays, and the load is told."""
+    asked, kit = stowed_at(700, 0)
+    tight = tightened(asked, kit, 5000)
+
+    def ways(_: Problem, other: Kit) -> tuple[Way, ...]:
+        assert other.places is not None
+        return (Way("lead", "bank", "things", 1200 - other.places.stowed[0].x, cable),)
+
+    monkeypatch.setattr(as_laid, "ways_of", ways)
+    after = evened(tight, kit)
+    assert (after.places != kit.places) is turned
+    assert (overloads(tight, after) == ()) is turned
 
 
 def test_the_side_is_turned_where_the_sides_are_uneven() -> None:

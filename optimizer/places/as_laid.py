@@ -14,6 +14,7 @@ from itertools import product
 from math import ceil, floor
 
 from optimizer.packing.bays import Bay, Stowed
+from optimizer.places.reaching import ways_of
 from optimizer.places.things import fan_of, named, roof_things
 from optimizer.places.weighing import Resting, Weights, resting, weighed
 from optimizer.problem.records import Kit, Problem
@@ -60,8 +61,8 @@ def overloads(problem: Problem, kit: Kit) -> tuple[Overload, ...]:
 def evened(problem: Problem, kit: Kit) -> Kit:
     """The kit as it is when nothing is too much as drawn; else with bays turned round so that the least is.
 
-    A bay's boxes turned round together, end for end or side for side, stand as well as before. The heaviest bays are
-    tried; of equal ways the one that turns fewest.
+    A bay's boxes turned round together, end for end or side for side, stand as well as before, unless a cable would
+    not reach any more. The heaviest bays are tried; of equal ways the one that turns fewest.
     """
     if not overloads(problem, kit):
         return kit
@@ -79,7 +80,7 @@ def evened(problem: Problem, kit: Kit) -> Kit:
         stowed = tuple(_turned(bays[s.bay], s, *chosen.get(s.bay, STRAIGHT)) for s in kit.places.stowed)
         other = replace(kit, places=Placement(kit.places.roof, stowed))
         excess = _excess(problem, other)
-        if excess < least:
+        if excess < least and all(way.placed_mm <= way.cable_mm for way in ways_of(problem, other)):
             best, least = other, excess
         if not least:
             break

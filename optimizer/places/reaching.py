@@ -25,6 +25,8 @@ CONVERTER, FUSE_BOX = "dc_converter", "safety fuse_box"
 
 def nears_of(space: Space, places: Sequence[BayPlace], chosen: Sequence[tuple[Group, Option]]) -> tuple[Near, ...]:
     """What must be near what among chosen options, boxes counted in their order, bays as in ``places``."""
+    if not space.reaches:
+        return ()
     numbers: dict[str, list[int]] = {}
     main: dict[str, list[int]] = {}
     reach: dict[str, int] = {}
@@ -84,7 +86,7 @@ class Way:
 
 def ways_of(problem: Problem, kit: Kit) -> tuple[Way, ...]:
     """Every circuit between two placed things, measured between their middles; none for a kit without places."""
-    if problem.space is None or kit.places is None:
+    if problem.space is None or not problem.space.reaches or kit.places is None:
         return ()
     bays = {place.bay.name: place for place in problem.space.bays}
     spots: dict[str, list[tuple[float, float, float]]] = {}
