@@ -160,7 +160,8 @@ RAW = [
     ),
     (
         b"name = " + b"[" * 5000,
-        "brief.toml: expected lists and tables nested less than a hundred deep.",
+        f"brief.toml, line 1: column 5008 in 'name = {'[' * 50}...': expected lists, tables and keys nested less"
+        " than 64 deep. Take the slip of the pen out.",
     ),
     (
         b"a = 1\nname = " + b"9" * 5000,

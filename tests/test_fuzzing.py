@@ -13,6 +13,8 @@ from fuzzing import attempt, fuzz, spoilt
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from optimizer.brief.reading import read_brief
+from optimizer.brief.syntax import load_toml
 from optimizer.errors import FaultsFound
 from optimizer.files import read_bytes, write_whole
 
@@ -189,3 +191,42 @@ def test_the_same_seed_spoils_the_same_way() -> None:
 
     one, other = (spoilt(b"a = 1\nb = [2, 3]\n", random.Random(7)) for _ in range(2))
     assert one == other
+
+
+# -- texts made to be slow --------------------------------------------------------------------------
+
+SLOW = {
+    "one key of many parts": b"a" + b".a" * 20_000 + b" = 1\n",
+    "one heading of many parts": b"[a" + b' . "a"' * 20_000 + b"]\n",
+    "lists in lists": b"a = " + b"[" * 100_000,
+    "tables in tables": b"a = " + b"{a=" * 100_000,
+    "many unknown keys": b"".join(b"k%d = 1\n" % n for n in range(20_000)),
+    "many unknown tables": b"".join(b"[t%d]\n" % n for n in range(20_000)),
+    "many lines that are no TOML": b"a b c\n" * 50_000,
+}
+
+
+@pytest.mark.parametrize("text", SLOW)
+def test_a_brief_made_to_be_slow_is_refused_soon(text: str, tmp_path: Path) -> None:
+    """What once took minutes or gigabytes is refused; at most a thousand faults are told of it."""
+    path = tmp_path / "brief.toml"
+    path.write_bytes(SLOW[text])
+    with pytest.raises(FaultsFound) as found:
+        read_brief(path)
+    assert 1 <= len(found.value.faults) <= 1100
+
+
+def test_a_grid_with_a_key_of_many_parts_is_refused(tmp_path: Path) -> None:
+    """Grids and cells of variants are read by the same careful reader."""
+    path = tmp_path / "variants.toml"
+    path.write_bytes(SLOW["one key of many parts"])
+    assert attempt(BY_NAME["variants"], path) == "refused"
+    path = tmp_path / "variants.csv"
+    path.write_text("trip.nights\n{a" + ".a" * 20_000 + "=1}\n" + "[" * 20_000 + "\n" + "9" * 5000 + "\n")
+    assert attempt(BY_NAME["variants"], path) == "refused"
+
+
+def test_keys_of_ordinary_depth_are_read() -> None:
+    """Sixty parts are read as ever, and a long text with many full stops is no deep key."""
+    assert load_toml("a" + ".a" * 60 + " = 1")
+    assert load_toml('a = "' + "It stops. " * 500 + '"')

@@ -9,12 +9,12 @@ from __future__ import annotations
 import copy
 import itertools
 import re
-import tomllib
 from collections.abc import Mapping
 from typing import Any
 
 from optimizer.brief.brief import Brief
 from optimizer.brief.findings import KeyPath
+from optimizer.brief.syntax import load_toml
 from optimizer.brief.topic import Shape, Topic, shapes
 from optimizer.errors import nearest
 
@@ -80,8 +80,8 @@ def value_of(cell: Any, path: KeyPath) -> Any:
     if lowered in ("true", "false"):
         return lowered == "true"
     try:
-        return tomllib.loads(f"value = {text}")["value"]
-    except (tomllib.TOMLDecodeError, ValueError):
+        return load_toml(f"value = {text}")["value"]
+    except ValueError:
         return text
 
 

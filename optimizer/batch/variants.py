@@ -8,7 +8,6 @@ from __future__ import annotations
 import csv
 import io
 import itertools
-import tomllib
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -19,6 +18,7 @@ from optimizer.batch.paths import UNSET, PathError, changed, path_of, value_of
 from optimizer.brief.brief import Brief
 from optimizer.brief.findings import KeyPath, key_text
 from optimizer.brief.reading import brief_from_dict
+from optimizer.brief.syntax import load_toml
 from optimizer.errors import MOST_TOLD, Fault, FaultsFound, MissingExtra
 from optimizer.files import read_bytes
 
@@ -224,8 +224,8 @@ def _plain(value: Any) -> Any:
 def _grid(path: Path, content: bytes) -> tuple[tuple[str, ...], list[_Raw]]:
     """A TOML file of keys with lists of values; every combination is a variant, the last key turning fastest."""
     try:
-        data = tomllib.loads(content.decode("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        data = load_toml(content.decode("utf-8"))
+    except ValueError as error:
         raise _unreadable(path, f"a grid in TOML ({error})") from error
     lists: dict[str, list[Any]] = {}
     faults = []

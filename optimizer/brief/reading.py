@@ -10,6 +10,7 @@ was expected in the documented unit, and what to do. Positions are looked up onl
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +23,7 @@ from optimizer.brief.partial import partial
 from optimizer.brief.source import read_text
 from optimizer.brief.syntax import Parsed, parse
 from optimizer.brief.translating import findings_of
-from optimizer.errors import Fault, FaultsFound
+from optimizer.errors import MOST_TOLD, Fault, FaultsFound
 
 
 def read_brief(path: Path, known_limits: Sequence[str] | None = None) -> Brief:
@@ -74,7 +75,7 @@ def _examined(
     try:
         brief = Brief.model_validate(data)
     except ValidationError as error:
-        findings += findings_of(error, data, skipped)
+        findings += islice(findings_of(error, data, skipped), MOST_TOLD)
     whole = brief is not None and not skipped
     known = brief if brief is not None and whole else partial(Brief, data, skipped)
     findings += clashes(known, known_limits, holes=not whole)

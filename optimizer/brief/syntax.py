@@ -29,7 +29,9 @@ class _Meaning:
     one_line: bool  # the rest of the file can still be read without this line
 
 
+_TOO_DEEP = "Too deep"
 _MEANINGS = (
+    _Meaning(_TOO_DEEP, "lists, tables and keys nested less than 64 deep", "Take the slip of the pen out.", False),
     _Meaning(r"Invalid value", "a number, text in quotes, true, false, a [list] or a {table}", _QUOTES, True),
     _Meaning(r"Expected newline", "nothing more on this line", _QUOTES, True),
     _Meaning(r"Cannot overwrite|Duplicate inline", "each key and each table once", _ONCE, True),
@@ -57,6 +59,23 @@ _WHERE = re.compile(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)",
 _LONG_NUMBER = re.compile(r"[0-9_]{4000}")
 
 
+_DEEP_KEY = re.compile(
+    r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){64}""", re.ASCII
+)  # the standard library's reader takes the square of a dotted key's length, in time and memory
+
+
+def load_toml(text: str) -> dict[str, Any]:
+    """Raw data of a TOML text. Raises ValueError; keys and values nested without end are refused at once."""
+    deep = _DEEP_KEY.search(text)
+    if deep is not None:
+        line, column = text.count("\n", 0, deep.start()) + 1, deep.start() - text.rfind("\n", 0, deep.start())
+        raise ValueError(f"{_TOO_DEEP} (at line {line}, column {column})")
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise ValueError(f"{_TOO_DEEP} (at end of document)") from None
+
+
 @dataclass(frozen=True)
 class Parsed:
     """Raw data, the faults of the syntax, the text that was read, and the keys that had to be left out."""
@@ -76,9 +95,7 @@ def parse(text: str, file: str) -> Parsed:
     while True:
         try:
             left = "\n".join(lines)
-            return Parsed(tomllib.loads(left), tuple(faults), left, frozenset(skipped))
-        except RecursionError:
-            faults.append(Fault(file, 0, "", "", "lists and tables nested less than a hundred deep"))
+            return Parsed(load_toml(left), tuple(faults), left, frozenset(skipped))
         except ValueError as error:
             line, column, meaning = _understood(str(error), lines)
             faults.append(_fault(file, lines, line, column, meaning))

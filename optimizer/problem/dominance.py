@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -90,8 +90,14 @@ def _beaten(problem: Problem, group: Group, order: OrderKey) -> dict[str, str]:
 def _class(option: Option) -> tuple[object, ...]:
     """What must be equal for two options to be compared at all."""
     numbers = {**option.amounts, **option.effects}
-    fixed = tuple(sorted((k, v) for k, v in numbers.items() if not LESS.fullmatch(k) and not MORE.fullmatch(k)))
+    fixed = tuple(sorted((k, v) for k, v in numbers.items() if not _compared(k)))
     return (option.voltage, tuple(sorted(option.traits.items())), fixed)
+
+
+@cache
+def _compared(name: str) -> bool:
+    """Whether a number is better smaller or larger; another must be equal."""
+    return LESS.fullmatch(name) is not None or MORE.fullmatch(name) is not None
 
 
 def _stand_in(problem: Problem) -> StandIn:
@@ -108,29 +114,39 @@ def _beaten_in(
     table = _table(options)
     keys = [order(group, option) for option in options]
     by_order = sorted(range(len(options)), key=lambda place: keys[place])
-    able = np.array([not set(option.skills) - skills for option in options])
-    kept: list[int] = []
+    # Rows of what is kept and any builder may fit, side by side: a list of them made anew for each option is quadratic.
+    rows = np.empty_like(table)
+    rivals: list[int] = []
     beaten: dict[str, str] = {}
     for place in by_order:
-        rivals = [rival for rival in kept if able[rival]]
-        worse = np.all(table[rivals] <= table[place], axis=1) if rivals else np.empty(0, dtype=np.bool_)
-        better = (rivals[int(found)] for found in np.flatnonzero(worse))
+        no_worse = _rows_below(rows[: len(rivals)], table[place])
+        better = (rivals[found] for found in no_worse)
         winner = next((rival for rival in better if stands_in(options[rival], options[place])), None)
         if winner is not None:
             beaten[options[place].key] = options[winner].key
-        else:
-            kept.append(place)
+        elif not set(options[place].skills) - skills:
+            rows[len(rivals)] = table[place]
+            rivals.append(place)
     return beaten
+
+
+def _rows_below(rows: NDArray[np.float64], row: NDArray[np.float64]) -> list[int]:
+    """Places of the rows that are nowhere above ``row``; column by column, since few rows are left after two."""
+    left = np.arange(len(rows))
+    for column, value in enumerate(row):
+        left = left[rows[left, column] <= value]
+        if not len(left):
+            return []
+    return [int(place) for place in left]
 
 
 def _table(options: list[Option]) -> NDArray[np.float64]:
     """One row an option, every number turned so that less is better."""
-    rows = []
-    names = sorted({name for option in options for name in _numbers(option)})
-    for option in options:
-        numbers = _numbers(option)
-        rows.append([-numbers.get(n, 0.0) if _more(n) else numbers.get(n, 0.0) for n in names])
-    return np.array(rows, dtype=np.float64).reshape(len(options), len(names))
+    every = [_numbers(option) for option in options]
+    names = sorted({name for numbers in every for name in numbers})
+    rows = [[numbers.get(name, 0.0) for name in names] for numbers in every]
+    signs = np.array([-1.0 if _more(name) else 1.0 for name in names])
+    return signs * np.array(rows, dtype=np.float64).reshape(len(options), len(names))
 
 
 def _more(name: str) -> bool:
