@@ -72,6 +72,7 @@ ASIDE: dict[str, Any] = {
     "uses": {"start_hour": 7},
     "supplies": {"gear_x": 2400, "food_x": 1500},
     "vehicle": {
+        "starter_y": -500,
         "roof": {
             "curve": 60, "fan_x": 900, "fan_y": 480,
             "flats": {"name": "behind the step", "x": 800, "y": 0, "length": 1700, "width": 1350},
