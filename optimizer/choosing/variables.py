@@ -104,7 +104,7 @@ class ModelVariables:
         if name not in self._sets:
             literal = self.model.new_bool_var(f"{group.name}: one of {len(keys)}, {len(self._sets)}")
             members = [self._picked[group.name, key] if key else self.nothing(group) for key in keys]
-            self.model.add(sum(members) >= literal)
+            self.model.add(sum(members) == literal)
             self._sets[name] = literal
         return self._sets[name]
 
