@@ -101,17 +101,22 @@ def minimise(
     return Answer("proven" if proven else "unproven", kit, value, value if proven else least)
 
 
-def impossible_options(variables: ModelVariables, settings: Settings, deadline: Deadline) -> set[tuple[str, str]]:
-    """Options (group, key) that no kit can have, as far as it is seen without any search.
+def impossible_options(
+    variables: ModelVariables, settings: Settings, deadline: Deadline, bounds: Sequence[Any] = ()
+) -> set[tuple[str, str]]:
+    """Options (group, key) that no kit within the extra ``bounds`` can have, as far as it is seen without any search.
 
     Only what follows from the rules counts: the solver is told to keep every kit that is possible.
     """
+    model = variables.model.clone()
+    for bound in bounds:
+        model.add(bound)
     solver = _solver(settings, deadline)
     parameters = solver.parameters
     parameters.stop_after_presolve = True
     parameters.fill_tightened_domains_in_response = True
     parameters.keep_all_feasible_solutions_in_presolve = True
-    if _solved(solver, variables.model, None) != cp_model.UNKNOWN:
+    if _solved(solver, model, None) != cp_model.UNKNOWN:
         return set()  # settled at once, one way or the other: nothing is left to be told
     tightened = solver.response_proto.tightened_variables
     if not len(tightened):

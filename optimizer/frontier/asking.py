@@ -7,29 +7,29 @@ after the first few points hardly any question needs a second round.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Any, Protocol
 
 from optimizer.check import check
 from optimizer.choosing.choose import id_weight
 from optimizer.choosing.scouting import Scout
-from optimizer.choosing.solve import Answer, Deadline, Settings, minimise
+from optimizer.choosing.solve import Answer, Deadline, Settings, impossible_options, minimise
 from optimizer.choosing.variables import ModelVariables
-from optimizer.choosing.walls import Judge, Wall, clause
+from optimizer.choosing.walls import Judge, Outlook, Wall
 from optimizer.frontier.goals import Axis
+from optimizer.frontier.question import Joined, Question, Value
 from optimizer.frontier.remembered import Remembered
+from optimizer.frontier.walls_met import WallsMet
 from optimizer.frontier.zones import NO_BOUND, Corner, Reply, Vector
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
-SCOUTING_STEPS = 8
+SCOUTING_STEPS, FALLEN = 30, 5
+"""Steps of mending after a solve, and kits met during it that are learnt from: a wall costs far less than a solve."""
 LARGEST_SUM = 1 << 50
 """Whole numbers up to here stay exact in the solver's floating-point bounds, with room."""
-
-
-Value = Callable[[Vector], int]
 
 
 def _first(vector: Vector) -> int:
@@ -50,14 +50,6 @@ class Trips(Protocol):
 
     def known(self) -> Iterable[tuple[Wall, int]]:
         """Walls that earlier runs found, and up to how many short departures each stands."""
-
-
-@dataclass
-class _Learnt:
-    """A wall in the model's words, and up to how many short departures it stands."""
-
-    literals: list[Any]
-    stands_to: int
 
 
 class KitAsker:
@@ -100,8 +92,12 @@ class KitAsker:
         self._expressions: list[Any] = [None if axis.judged else axis.expression(self._variables) for axis in axes]
         self._joined = self._join()
         self._weights = id_weights(problem, self._variables) if ties else None
-        self._scout = Scout(problem, partial(_cost, self.axes[0]))
-        self._walls: list[_Learnt] = []
+        self._ruled_out = self._impossible(())
+        self._variables.rule_out(sorted(self._ruled_out))
+        self._scout = Scout(problem, partial(_cost, self.axes[0]), self._ruled_out)
+        self._walls = WallsMet(self._variables)
+        self._mended: Kit | None = None
+        self._alone_before = True
         self._met_kits = Remembered()
         self._latest: Kit | None = None
         for wall, stands_to in () if trips is None else trips.known():
@@ -113,12 +109,14 @@ class KitAsker:
     def least(self, corner: Corner) -> Reply[Kit]:
         """Least by the first goal, then by the sum of the others, then by the part-id number."""
         limits = [NO_BOUND, *(bound - 1 if bound < NO_BOUND else NO_BOUND for bound in corner)]
-        objective, value = self._joined or (self._expressions[0], _first)
-        first = self._stage(objective, value, limits)
+        first = self._stage(*self._leading, limits)
         if first.status == "impossible":
             return Reply(None)
         if first.status == "unproven" or first.kit is None:
-            return Reply(None, proven=False, bound=None if self._joined else first.bound)
+            bound = first.bound
+            if self._joined is not None and bound is not None:
+                bound = self._joined.first_at_least(bound)
+            return Reply(None, proven=False, bound=bound)
         found = first.kit
         limits[0] = self.vector(found)[0]
         for stage in (self._least_sum, self._least_short, self._least_number):
@@ -152,7 +150,7 @@ class KitAsker:
         """Places of the goals the model knows, but the first."""
         return tuple(place for place, axis in enumerate(self.axes) if place and not axis.judged)
 
-    def _join(self) -> tuple[Any, Value] | None:
+    def _join(self) -> Joined | None:
         """The first goal and the sum of the others as one number to make small, if it is not too large.
 
         One question then does for two; where the numbers are too large the two are asked one after another.
@@ -164,11 +162,15 @@ class KitAsker:
         weight = sum(high - low for low, high in known) + 1
         if weight * max(1, *map(abs, spans[0])) + sum(max(map(abs, span)) for span in known) > LARGEST_SUM:
             return None
+        expression = weight * self._expressions[0] + sum(self._expressions[place] for place in others)
+        return Joined(expression, weight, others, sum(high for _, high in known))
 
-        def value(vector: Vector) -> int:
-            return weight * vector[0] + sum(vector[place] for place in others)
-
-        return weight * self._expressions[0] + sum(self._expressions[place] for place in others), value
+    @property
+    def _leading(self) -> tuple[Any, Value]:
+        """What a question makes small first."""
+        if self._joined is None:
+            return self._expressions[0], _first
+        return self._joined.expression, self._joined.value
 
     def _least_sum(self, kit: Kit, limits: list[int]) -> Kit | None:
         """The least sum of the goals the model knows, but the first; their values become bounds."""
@@ -203,10 +205,33 @@ class KitAsker:
 
     def _least_number(self, kit: Kit, limits: list[int]) -> Kit | None:
         """Of equal kits the one with the least part-id number."""
-        if self._weights is None:
+        if self._weights is None or self._alone(kit, limits):
             return kit
         answer = self._stage(self._weights, None, limits, start=kit)
         return answer.kit if answer.status == "proven" else None
+
+    def _alone(self, kit: Kit, limits: list[int]) -> bool:
+        """Whether no other kit is as good; not asked where it was not so last time.
+
+        Asked with the goals to be made small, though that can come to nothing: what leads the search ends it soonest.
+        """
+        if self._alone_before:
+            other = [literal.negated() for literal in self._literals(kit)]
+            self._alone_before = self._stage(*self._leading, limits, besides=other).status == "impossible"
+            return self._alone_before
+        return False
+
+    def _literals(self, kit: Kit) -> list[Any]:
+        """What is true of this kit, and of no other all of it."""
+        variables = self._variables
+        found = [variables.nights()[kit.nights], variables.voltages()[kit.voltage]]
+        for group in self.problem.groups:
+            key = kit.choices.get(group.name)
+            if key is not None:
+                found.append(variables.literal(group.name, key))
+            elif not group.needed:
+                found.append(variables.nothing(group))
+        return found
 
     # -- offer, ask the judges, learn -----------------------------------------------------------
 
@@ -216,38 +241,66 @@ class KitAsker:
         value: Value | None,
         limits: Sequence[int],
         start: Kit | None = None,
+        besides: Sequence[Any] = (),
     ) -> Answer:
+        """The best kit within limits; ``besides`` is one more clause that kits must keep."""
         allowed = self._allowed(limits)
         if allowed < 0:
             return Answer("impossible", None, None, None)
-        judges = [*([self._trips.judge(allowed)] if self._trips is not None else []), *self._judges]
-        bounds = [
-            expression <= limit
-            for expression, limit in zip(self._expressions, limits, strict=True)
+        by_place = {
+            place: expression <= limit
+            for place, (expression, limit) in enumerate(zip(self._expressions, limits, strict=True))
             if expression is not None and limit < NO_BOUND
-        ]
+        }
+        trips = [self._trips.judge(allowed)] if self._trips is not None else []
+        judges = (*trips, *self._judges)
+        asked = Question(objective, value, tuple(limits), allowed, judges, self._outlook(judges, by_place))
+        low: int | None = None
+        self._mended = None
         while True:
             self.rounds += 1
-            best = start or self._met_kits.best(judges, limits, value)
+            best = None if besides else start or self._met_kits.best(judges, limits, value)
             if best is not None and objective is None:
                 return Answer("proven", best, None, None)
             fallen: list[Kit] = []
+            clauses = self._walls.clauses(allowed)
             answer = minimise(
                 self._variables, objective, self._settings, self._deadline,
-                [wall.literals for wall in self._walls if wall.stands_to >= allowed], best or self._latest,
+                [*clauses, besides] if besides else clauses, self._hint(asked, best),
                 on_kit=partial(self._met, judges, fallen) if judges else None,
-                bounds=bounds,
+                bounds=list(by_place.values()),
             )
             if answer.status != "proven" or answer.kit is None:
-                return answer
+                known = [bound for bound in (answer.bound, low) if bound is not None]
+                return replace(answer, bound=max(known, default=None))
             self._raise_if_unsound(answer.kit)
-            if all(judge.passes(answer.kit) for judge in judges):
+            if asked.passes(answer.kit):
                 self._remember(answer.kit)
                 return answer
             if best is not None and value is not None and value(self.vector(best)) == answer.value:
                 return Answer("proven", best, answer.value, answer.value)
+            low = answer.value
             self._report(f"round {self.rounds}: {len(self._walls)} walls known")
-            self._learn_from(answer.kit, fallen, judges, allowed)
+            self._learn_from(answer.kit, fallen, asked)
+
+    def _outlook(self, judges: Sequence[Judge], by_place: Mapping[int, Any]) -> Outlook:
+        """With two goals every zone lies in the one before, so what is out of it is out for good."""
+        nested = bool(judges) and len(self.axes) == 2 and 1 in by_place
+        return Outlook(self._impossible([by_place[1]]) if nested else self._ruled_out)
+
+    def _impossible(self, bounds: Sequence[Any]) -> frozenset[tuple[str, str]]:
+        if self._settings.second_opinion:
+            return frozenset()
+        return frozenset(impossible_options(self._variables, self._settings, self._deadline, bounds))
+
+    def _hint(self, asked: Question, best: Kit | None) -> Kit | None:
+        """The best kit known to keep every rule and get past every wall: the solver starts from it."""
+        if self._mended is None or asked.value is None:
+            return best or self._latest
+        vector = self.vector(self._mended)
+        if not asked.holds(vector) or (best is not None and asked.value(self.vector(best)) < asked.value(vector)):
+            return best or self._latest
+        return self._mended
 
     def _allowed(self, limits: Sequence[int]) -> int:
         if self._trips is None:
@@ -261,22 +314,36 @@ class KitAsker:
         else:
             fallen.append(kit)
 
-    def _learn_from(self, kit: Kit, fallen: list[Kit], judges: Sequence[Judge], allowed: int) -> None:
-        for failing in fallen[-3:-1]:
-            self._learn(_walls_of(failing, judges), allowed)
+    def _learn_from(self, kit: Kit, fallen: list[Kit], asked: Question) -> None:
+        for failing in fallen[-FALLEN - 1:-1]:
+            self._teach(asked, failing)
+        self._mended = None
         trial: Kit | None = kit
         for _ in range(SCOUTING_STEPS):
             if trial is None or self._deadline.over:
                 return
-            if all(judge.passes(trial) for judge in judges):
-                self._remember(trial)
+            if asked.passes(trial):
+                self._descend(trial, asked)
                 return
-            self._learn(_walls_of(trial, judges), allowed)
+            self._teach(asked, trial)
             trial = self._scout.mended(trial)
+        self._mended = trial
 
-    def _learn(self, walls: Iterable[Wall], allowed: int) -> None:
+    def _descend(self, kit: Kit, asked: Question) -> None:
+        """Make a kit that passes better by the first goal, as long as it goes, and learn from what falls on the way."""
+        self._remember(kit)
+        if asked.value is not None and asked.holds(self.vector(kit)):
+            better = self._scout.cheapened(
+                kit, lambda trial: asked.passes(trial) and asked.holds(self.vector(trial)), partial(self._teach, asked)
+            )
+            self._remember(better)
+
+    def _teach(self, asked: Question, kit: Kit) -> None:
+        self._learn(asked.walls_of(kit), asked.allowed)
+
+    def _learn(self, walls: Iterable[Wall], stands_to: int) -> None:
         for wall in walls:
-            self._walls.append(_Learnt(clause(wall, self._variables), allowed))
+            self._walls.add(wall, stands_to)
             self._scout.know(wall)
 
     def _remember(self, kit: Kit) -> None:
@@ -310,12 +377,6 @@ def order_by(axes: Sequence[Axis]) -> Callable[[Group, Option], tuple[int, ...]]
 
 def _cost(axis: Axis, option: Option) -> int:
     return option.mass_g if axis.slug == "mass" else option.price_cents
-
-
-def _walls_of(kit: Kit, judges: Iterable[Judge]) -> list[Wall]:
-    """Of the first judge that the kit does not pass: the later ones are dearer to ask."""
-    judge = next((judge for judge in judges if not judge.passes(kit)), None)
-    return [] if judge is None else list(judge.walls(kit))
 
 
 def _quiet(_: str) -> None:
