@@ -255,6 +255,9 @@ def test_measures_are_the_briefs() -> None:
     text = json.dumps([[str(cell) for cell in row] for row in rows])
     for bay in facts.job.brief.vehicle.bays:
         assert f"{bay.length:.0f} mm x {bay.width:.0f} mm x {bay.height:.0f} mm" in text
+    for circuit in facts.circuits:
+        if circuit.level in ("bank", "branch"):
+            assert any(row[0] == circuit.name and value(row[1]) == circuit.length_m for row in rows)
     assert value(rows[0][1]) == facts.job.brief.vehicle.front_axle_mass
     assert all(row[-1] == "........" for row in rows)
     assert Path(facts.job.file).stem == "high_plains_spring"

@@ -8,6 +8,7 @@ from __future__ import annotations
 import importlib
 import pkgutil
 import re
+from collections.abc import Container
 
 from optimizer import physics
 from optimizer.book.blocks import Block, Cell, Chapter, Para, Points, Subhead, Table
@@ -27,8 +28,8 @@ def assumptions(facts: Facts) -> Chapter:
     blocks: list[Block] = [
         Table("Place", ("assumed", "value"), _rows(facts, brief.place), small=True, widths=_WIDTHS),
         Table("Comfort", ("assumed", "value"), _rows(facts, brief.comfort), small=True, widths=_WIDTHS),
-        Table("Runs of cables and lines", ("assumed", "value"), _rows(facts, brief.vehicle.runs), small=True,
-              widths=_WIDTHS),
+        Table("Runs of cables and lines", ("as measured in the brief", "value"), _stated(facts), small=True,
+              widths=_WIDTHS, note="All other runs are worked out from the places: the table of circuits has them."),
         Table("Van", ("assumed", "value"), _rows(facts, brief.vehicle), small=True, widths=_WIDTHS),
         Points((
             f"The bank keeps {brief.preferences.reserve:g} % of its usable energy back.",
@@ -43,18 +44,26 @@ def assumptions(facts: Facts) -> Chapter:
     return Chapter("assumptions", "Assumptions and sources", tuple(blocks))
 
 
-def _rows(facts: Facts, topic: Topic) -> tuple[tuple[Cell, ...], ...]:
-    """Every plain number or word of a table of the brief, with its description."""
+def _rows(facts: Facts, topic: Topic, only: Container[str] | None = None) -> tuple[tuple[Cell, ...], ...]:
+    """Every plain number or word of a table of the brief (of those in ``only``), with its description."""
     rows: list[tuple[Cell, ...]] = []
     for name, field in type(topic).model_fields.items():
         value = getattr(topic, name)
-        if isinstance(value, tuple | Topic) or value is None or name == "name":
+        asked = name != "name" and (only is None or name in only)
+        if isinstance(value, tuple | Topic) or value is None or not asked:
             continue
         described = field.description or name
         unit = _UNIT.search(described)
         words = re.sub(r"\s+([;,.:])", r"\1", _UNIT.sub("", described)).strip().rstrip(";, ")
         rows.append((words[:1].upper() + words[1:], _value(facts, value, unit.group(1) if unit else "")))
     return tuple(rows)
+
+
+def _stated(facts: Facts) -> tuple[tuple[Cell, ...], ...]:
+    """Runs that the brief states, and how its fuses sit; the others follow from the places."""
+    runs = facts.job.brief.vehicle.runs
+    known = {*runs.model_fields_set, "fuse_from_source", "sheathed"}
+    return _rows(facts, runs, known)
 
 
 def _value(facts: Facts, value: object, unit: str) -> Cell:

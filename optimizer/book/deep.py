@@ -17,6 +17,7 @@ from optimizer.explain.why import bench_for
 from optimizer.explain.words import give_of, line_of
 from optimizer.explain.words import name_of as member_name
 from optimizer.frontier.records import Frontier
+from optimizer.frontier.telling import tell_head
 
 
 def break_evens(facts: Facts, seconds: float | None = None) -> tuple[Block, ...]:
@@ -77,13 +78,15 @@ def _then(facts: Facts, event: BreakEven) -> str:
 
 
 GOALS = ("price", "mass")
+MOST = 12
+"""Trade-offs that the book shows: a page of them, spread over the range; the command lists them all."""
 
 
 def tradeoffs(facts: Facts, seconds: float | None = None) -> Chapter | None:
-    """The chapter on every kit for which nothing is both cheaper and lighter; None when there is none."""
-    from optimizer.frontier.run import find_frontier
+    """The chapter on kits for which nothing is both cheaper and lighter, a page of them; None when there is none."""
+    from optimizer.frontier.run import Wanted, find_frontier
 
-    return of_frontier(facts, find_frontier(facts.job, GOALS, settings=Settings(seconds=seconds)))
+    return of_frontier(facts, find_frontier(facts.job, GOALS, Wanted(at_most=MOST), Settings(seconds=seconds)))
 
 
 def of_frontier(facts: Facts, frontier: Frontier) -> Chapter | None:
@@ -107,11 +110,13 @@ def of_frontier(facts: Facts, frontier: Frontier) -> Chapter | None:
         for values, point in zip(numbers, frontier.points, strict=True)
     ]  # fmt: skip
     head = (*names, "what changes from its neighbour", "knee")
-    whole = "Every one of them is here." if frontier.complete else "Stopped early: not all of them are here."
+    whole = tell_head(frontier).partition("\n")[2]
+    if frontier.gaps:
+        whole += f" All of them: kitwright frontier BRIEF --goals {','.join(names)}."
     lead = (
         f"For none of these kits is there one that is better in one of {' and '.join(names)} and no worse in the other."
     )
-    figure = Figure("tradeoffs", f"Every trade-off between {' and '.join(names)}; diamonds: knees.", alt, picture)
+    figure = Figure("tradeoffs", f"Trade-offs between {' and '.join(names)}; diamonds: knees.", alt, picture)
     return Chapter(
         "tradeoffs", "What else could be had", (figure, Table("Trade-offs", head, tuple(rows)), Para(whole)), lead
     )

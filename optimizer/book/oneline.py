@@ -42,6 +42,18 @@ def ends_of(circuit: Circuit) -> tuple[str, str]:
     return first, second
 
 
+def in_reading_order(circuits: Sequence[Circuit]) -> list[Circuit]:
+    """The bank first, then what gives, what hangs on the busbars, and what the fuse box feeds."""
+
+    def place(circuit: Circuit) -> int:
+        start, end = ends_of(circuit)
+        if circuit.name == LINKS or (start, end) == (BANK, BUS):
+            return 0
+        return 3 if start == BOX else 2 if start == BUS or circuit.use == "mains" else 1
+
+    return sorted(circuits, key=place)
+
+
 def chains(circuits: Sequence[Circuit]) -> tuple[tuple[Chain, ...], tuple[Chain, ...], tuple[Chain, ...]]:
     """Chains that end at the busbars, that begin there, and that begin at the fuse box."""
     left = [circuit for circuit in circuits if circuit.name != LINKS and ends_of(circuit) != (BANK, BUS)]

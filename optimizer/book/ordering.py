@@ -8,6 +8,7 @@ from __future__ import annotations
 from optimizer.book.blocks import Block, Cell, Chapter, Para, Subhead, Table
 from optimizer.book.chosen import what
 from optimizer.book.facts import Facts
+from optimizer.book.oneline import LINKS, in_reading_order
 from optimizer.book.standins import StandIn, stand_in
 from optimizer.problem.records import Group, Option
 from optimizer.showing import show
@@ -53,7 +54,7 @@ def ordering(facts: Facts) -> Chapter:
 
 def _measure(facts: Facts) -> Table:
     vehicle = facts.job.brief.vehicle
-    roof, runs = vehicle.roof, vehicle.runs
+    roof = vehicle.roof
     num = facts.num
     rows: list[tuple[Cell, ...]] = [
         ("front axle, empty, tank full", num(vehicle.front_axle_mass, "kg"), "weighbridge"),
@@ -67,14 +68,17 @@ def _measure(facts: Facts) -> Table:
         *((f"bay: {bay.name}", _joined(facts, "mm", bay.length, bay.width, bay.height, by=" x "),
            "inside, the narrowest place") for bay in vehicle.bays),
         ("alternator", num(vehicle.alternator_current, "A"), "its label"),
-        ("fuse box to the furthest appliance", num(runs.fuse_box_to_appliance, "m"), "string along the path"),
-        *((circuit, num(long, "m"), "string along the path") for circuit, long in (
-            ("panels to solar controller", runs.roof_to_controller),
-            ("starter battery to alternator charger", runs.alternator_to_charger),
-        ) if any(one.name == circuit for one in facts.circuits)),
+        *((name, num(long, "m"), "string along the path") for name, long in _runs(facts)),
     ]  # fmt: skip
     given = tuple((*row, _BLANK) for row in rows)
-    return Table("What to measure", ("what", "in the brief", "how", "measured"), given, tick=True, small=True)
+    return Table("What to measure", ("what", "counted with", "how", "measured"), given, tick=True, small=True)
+
+
+def _runs(facts: Facts) -> list[tuple[str, float]]:
+    """How long each run was counted, what hangs on the fuse box as one: its longest."""
+    small = [circuit.length_m for circuit in facts.circuits if circuit.level == "box"]
+    runs = [(c.name, c.length_m) for c in in_reading_order(facts.circuits) if c.level != "box" and c.name != LINKS]
+    return [*runs, *([("fuse box to the furthest appliance", max(small))] if small else [])]
 
 
 def _joined(facts: Facts, unit: str, *values: float, by: str = "; ") -> str:

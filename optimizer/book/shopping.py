@@ -20,9 +20,10 @@ _US = {"m": ("ft", 1 / M_PER_FOOT), "m2": ("sq ft", M_PER_FOOT**-2)}
 _WIDTHS = (25, 9, 8.5, 9, 9, 22.5, 13)
 _FITTED = {
     "roof fan": ("roof_fan",), "panels": ("solar_panel",), "insulation": ("insulation",),
-    "fuel": ("heater", "fuel_tank"),
+    "fuel": ("heater",),
     "boards": ("charge_controller", "alternator_charger", "dc_converter", "inverter"), "mains": ("mains_charger",),
-    "appliances": ("cold_box", "cooker", "water_container", "grey_container", "toilet"), "cells": ("cell_manager",),
+    "appliances": ("cold_box", "cooker", "water_container", "grey_container", "toilet", "fuel_tank"),
+    "cells": ("cell_manager",),
     "bank": ("battery",),
 }  # fmt: skip
 """Kinds of part that a step of the order of work fits."""

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from optimizer.book.bench import at_the_bench
 from optimizer.book.blocks import Block, Box, Cell, Chapter, Figure, Num, Subhead, Table
 from optimizer.book.facts import Facts
-from optimizer.book.oneline import BANK, BOX, BUS, LINKS, Labels, diagram, ends_of
+from optimizer.book.oneline import Labels, diagram, ends_of, in_reading_order
 from optimizer.buying.tables import circuit_table
 from optimizer.cautions import DEFER
 from optimizer.circuits.bank import charger_settings
@@ -63,18 +63,6 @@ def _diagram(facts: Facts) -> Figure:
         + (f" Between panels and controller: {isolator}." if isolator else "")
     )
     return Figure("one-line", caption, alt, svg)
-
-
-def in_reading_order(circuits: Sequence[Circuit]) -> list[Circuit]:
-    """The bank first, then what gives, what hangs on the busbars, and what the fuse box feeds."""
-
-    def place(circuit: Circuit) -> int:
-        start, end = ends_of(circuit)
-        if circuit.name == LINKS or (start, end) == (BANK, BUS):
-            return 0
-        return 3 if start == BOX else 2 if start == BUS or circuit.use == "mains" else 1
-
-    return sorted(circuits, key=place)
 
 
 def _said(circuit: Circuit) -> str:
