@@ -94,7 +94,8 @@ def minimise(
         return Answer("impossible", None, None, None)
     least = None if objective is None else round(solver.best_objective_bound)
     if status == cp_model.UNKNOWN:
-        return Answer("unproven", None, None, least)
+        # Stopped before it had any bound the solver says 0, which is none.
+        return Answer("unproven", None, None, least or None)
     kit = variables.kit(solver.boolean_value)
     value = 0 if objective is None else round(solver.objective_value)
     proven = status == cp_model.OPTIMAL or objective is None
