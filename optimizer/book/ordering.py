@@ -103,7 +103,8 @@ def _must(facts: Facts) -> list[Block]:
         " decide, not these alone: type the data sheet into a catalog of your own and let the trips run."
     )
     head = ("instead of", "the data sheet must say", "at least", "this one has")
-    table = Table("What a part must do", head, tuple(rows), note=note, small=True)
+    table = Table("What a part must do", head, tuple(rows), note=note, small=True, stack=True, quiet=True,
+                  widths=(40, 34, 13, 13))  # fmt: skip
     return [Subhead("What the data sheet must say"), table] if rows else []
 
 
