@@ -9,28 +9,39 @@ from collections.abc import Sequence
 
 from optimizer.choosing.aims import Better, beating_aim
 from optimizer.explain.bench import Bench, Change, Found
-from optimizer.explain.giving import BAYS, step_of
-from optimizer.explain.members import OWN, Member
+from optimizer.explain.giving import BAYS
+from optimizer.explain.members import OWN, SKILL, Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE
 
-TOGETHER = (
+ROOMY = (
     "budget", "payload", "front_axle", "rear_axle", "side_balance", "roof_area", "roof_load", "overall_height",
-    "parking_length", "water", "grey_water", "toilet", "chilled", "frozen",
+    "parking_length", "toilet", "frozen", BAYS,
 )
-"""Limits that say nothing of energy and warmth."""
+"""Limits that say nothing of energy and warmth, and seldom cost anything."""
+SETTLED_BY_OTHERS = (
+    "charge_current", "discharge_power", "array_voltage", "array_headroom", "array_current", "alternator_spare",
+    "heat_output",
+)
+"""Limits that bear on power and warmth, but seldom cost anything: what trips ask for goes beyond them."""
+TELLING_SKILLS = (f"{SKILL}cell_assembly",)
+"""Skills that let in parts that are cheaper by much: asked about alone."""
 
 
-def asked_together(bench: Bench, members: Sequence[Member]) -> tuple[tuple[Member, ...], ...]:
-    """Members that are dropped at once, in sets: plain sums, what is laid out, and the trips by themselves.
+def asked_together(members: Sequence[Member]) -> tuple[tuple[Member, ...], ...]:
+    """Members that are dropped at once, in sets: those of which none is likely to cost anything, and the trips.
 
-    All else bears on which kits survive their trips, or lets new parts in: dropped at once, the trips of many
-    kits that nobody asked about would have to be learnt.
+    All else lets many kits in: dropped at once, the trips of kits that nobody asked about would have to be
+    learnt. It changes speed, never the answer.
     """
-    laid_out = [m for m in members if m.name == BAYS or (m.name != COVERAGE and step_of(bench.problem, m.name))]
-    sums = [m for m in members if (m.name in TOGETHER or m.name.startswith(OWN)) and m not in laid_out]
+    roomy = [m for m in members if m.name in ROOMY or m.name.startswith(OWN)]
+    settled = [m for m in members if m.name in SETTLED_BY_OTHERS or _usual_skill(m)]
     trips = [m for m in members if m.name == COVERAGE]
-    return tuple(tuple(some) for some in (sums, laid_out, trips))
+    return tuple(tuple(some) for some in (roomy, settled, trips))
+
+
+def _usual_skill(member: Member) -> bool:
+    return member.name.startswith(SKILL) and member.name not in TELLING_SKILLS
 
 
 def binding(bench: Bench, kit: Kit, members: Sequence[Member]) -> dict[Member, Found]:
@@ -40,7 +51,7 @@ def binding(bench: Bench, kit: Kit, members: Sequence[Member]) -> dict[Member, F
     more kits in. So when many are dropped at once and no kit is better, none of them costs anything alone.
     """
     found: dict[Member, Found] = {}
-    for some in asked_together(bench, members):
+    for some in asked_together(members):
         found |= _sift(bench, kit, some)
     return found
 

@@ -77,8 +77,8 @@ def _giving_first(bench: Bench, slack: Aim, better: Better | None) -> tuple[Aim,
 def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | None, base: Change) -> BreakEven:
     """Come down from a kit that some give lets in: each next one must do with a step less than the last needs.
 
-    Only the last question, to which there is no answer, is a long one; what it takes to know that nothing
-    does with less is mostly learnt on the way down, since what falls short of more falls short of less.
+    The best kit is asked for first: what that takes to know serves all that comes after, since what falls
+    short of more departures falls short of fewer.
     """
     step = step_of(bench.problem, member.name)
     demands = (better,) if better is not None else ()
@@ -101,16 +101,20 @@ def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | Non
     if member.name == COVERAGE:
         known = _surviving(bench, known, better, base)
     steps = max(1, needed(known, MOST_GIVE // step))
-    while True:
+    best = bench.ask(giving(steps), demands=demands, start=known)
+    if best.kit is None:
+        return BreakEven(steps * step, known, proven=False)
+    known, asked, settled = best.kit, steps, True
+    steps = max(1, needed(known, steps))
+    while steps > 1:
+        less = any_kit(bench, giving(steps - 1), better)
+        if less.kit is None:
+            settled = less.status == "impossible"
+            break
+        known, steps = less.kit, max(1, needed(less.kit, steps - 1))
+    if steps < asked:
         best = bench.ask(giving(steps), demands=demands, start=known)
-        if best.kit is None:
-            return BreakEven(steps * step, known, proven=False)
-        steps = max(1, needed(best.kit, steps))
-        less = any_kit(bench, giving(steps - 1), better) if steps > 1 else None
-        if less is None or less.kit is None:
-            settled = less is None or less.status == "impossible"
-            return BreakEven(steps * step, best.kit, best.status == "proven" and settled)
-        known, steps = less.kit, needed(less.kit, steps - 1)
+    return BreakEven(steps * step, best.kit or known, settled and best.status == "proven")
 
 
 def _surviving(bench: Bench, kit: Kit, better: Better | None, base: Change) -> Kit:

@@ -66,7 +66,7 @@ def stories(bench: Bench, kit: Kit, together: bool = False, tight: bool = False)
     """
     members = bench.members(parts_too=True)
     costly = binding(bench, kit, members)
-    asked = {member for some in asked_together(bench, members) for member in some}
+    asked = {member for some in asked_together(members) for member in some}
     told = []
     for member in members:
         settled = costly.get(member, FREE) if member in asked else None

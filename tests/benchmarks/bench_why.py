@@ -1,0 +1,102 @@
+"""What explanations cost beside one cold choosing: CPU seconds and ratios, all in one run.
+
+    python tests/benchmarks/bench_why.py [EXAMPLE ...]
+
+For each example: one cold ``choose``; ``why`` with all break-evens, starting from what that choosing learnt
+(as it does after ``choose --save``) and from nothing; then, for versions of it that are impossible, the first
+conflict and the ways out, again beside the cold choosing of the example itself. Bars: all break-evens within
+five times a cold choosing, conflict and ways out within three. No test asserts a time.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from optimizer.choosing.solve import Settings
+from optimizer.choosing.store import LevelStore
+from optimizer.explain.conflicts import find_conflict
+from optimizer.explain.limits import stories
+from optimizer.explain.ways_out import ways_out
+from optimizer.explain.why import bench_for
+from optimizer.job import Job, choose_kit, open_job
+from optimizer.problem.records import Kit
+from optimizer.rules.mass import kit_mass_g
+from optimizer.rules.money import price_cents
+
+ROOT = Path(__file__).parents[2]
+EXAMPLES = ("high_plains_spring", "fjord_winter", "gulf_autumn")
+
+
+def changed(job: Job, **topics: dict[str, Any]) -> Job:
+    """The job with keys of some topics of its brief changed."""
+    brief = job.brief
+    new = {name: getattr(brief, name).model_copy(update=keys) for name, keys in topics.items()}
+    return replace(job, brief=brief.model_copy(update=new))
+
+
+def impossible(job: Job, kit: Kit) -> dict[str, Job]:
+    """Versions of an example that no kit keeps, named by what is too small."""
+    vehicle = job.brief.vehicle
+    price, parts = price_cents(job.problem, kit) / 100, kit_mass_g(job.problem, kit) / 1000
+    used = next(row for row in _limits(job, kit) if row.slug == "payload")
+    exact = vehicle.gross_mass - used.room / used.scale
+    roof = vehicle.roof.model_copy(update={"length": 300.0})
+    return {
+        "budget": changed(job, limits={"budget": round(0.85 * price)}),
+        "payload": changed(job, vehicle={"gross_mass": exact - 0.7 * parts}),
+        "roof": changed(job, vehicle={"roof": roof}),
+        "coverage": changed(job, trip={"coverage": 100.0}, limits={"budget": price}),
+        "two together": changed(job, limits={"budget": price}, vehicle={"gross_mass": exact - 1}),
+    }
+
+
+def _limits(job: Job, kit: Kit) -> Any:
+    from optimizer.check import check
+
+    return check(job.problem, kit).limits
+
+
+def timed(words: str, work: Callable[[], Any], cold: float | None = None) -> tuple[Any, float]:
+    """Do it, and print what it took."""
+    started = time.process_time()
+    found = work()
+    took = time.process_time() - started
+    ratio = "" if cold is None else f"{took / cold:6.2f} x"
+    print(f"  {words:<44}{took:8.2f} s CPU {ratio}", flush=True)
+    return found, took
+
+
+def main(names: list[str]) -> None:
+    """Every example, or those named."""
+    for name in names or EXAMPLES:
+        print(name, flush=True)
+        job = open_job(ROOT / "examples" / f"{name}.toml")
+        store = LevelStore()
+        _ = job.problem, job.scene
+        choose_kit(job, Settings())  # compiles and caches what every later run finds ready
+        result, cold = timed("cold choose", lambda job=job, store=store: choose_kit(job, Settings(), store))
+        kit = result.kit
+        learnt = LevelStore(store)
+        timed("why, all break-evens, after choose --save",
+              lambda: stories(bench_for(job, store=learnt), kit), cold)  # noqa: B023
+        timed("why, all break-evens, nothing learnt", lambda: stories(bench_for(job), kit), cold)  # noqa: B023
+        for what, other in impossible(job, kit).items():
+            own = LevelStore()
+            outcome, _ = timed(f"{what}: choose", lambda: choose_kit(other, Settings(), own).outcome, cold)  # noqa: B023
+            if outcome.status != "impossible":
+                print(f"    {outcome.status}")
+                continue
+            bench = bench_for(other, store=own)
+            conflict, one = timed(f"{what}: conflict", lambda: find_conflict(bench, known=True), cold)  # noqa: B023
+            ways, two = timed(f"{what}: ways out", lambda: ways_out(bench, conflict), cold)  # noqa: B023
+            named = ", ".join(member.name for member in conflict.members)
+            print(f"    {(one + two) / cold:.2f} x in all; {len(ways)} ways out of {named}", flush=True)
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
