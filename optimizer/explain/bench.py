@@ -6,6 +6,7 @@ something changed; walls that the trips taught serve all of them.
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -22,16 +23,19 @@ from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import NOTHING_KNOWN, Judge, Outlook, Wall
 from optimizer.explain.giving import STEPS, given
 from optimizer.explain.members import Member, members_of
+from optimizer.explain.plenty import plenty_aim
 from optimizer.places.judge import Places
 from optimizer.problem.dominance import Reduced, without_dominated
 from optimizer.problem.records import Group, Kit, Problem
 from optimizer.problem.space import Placement
 from optimizer.rules import COVERAGE
+from optimizer.rules.mass import kit_mass_g
+from optimizer.rules.money import price_cents
 from optimizer.trips.run import short_departures
 from optimizer.trips.scene import Scene
 
-ELASTIC = {"budget": 10**9, "payload": 10**8, "roof_area": 10**7}
-"""Limits that may be made elastic, and by how much at most: more than any kit uses."""
+MOST_CENTS = 10**9
+"""More than any kit costs."""
 Report = Callable[[str], None]
 
 
@@ -77,6 +81,67 @@ def names_aim(problem: Problem) -> Aim:
         return sum(id_weight(group.name, option.key) * variables.picked(group, option) for group, option in options)
 
     return Aim(expression, lambda kit: sum(id_weight(name, key) for name, key in kit.choices.items()))
+
+
+def _leading_to_any(problem: Problem) -> Aim:
+    """What leads soonest to a kit that passes, or to there being none."""
+    if "budget" in problem.rules:
+        return Aim(lambda variables: variables.price(), lambda kit: price_cents(problem, kit))
+    if "payload" in problem.rules:
+        return Aim(lambda variables: variables.total("mass_g"), lambda kit: kit_mass_g(problem, kit))
+    return plenty_aim(problem)
+
+
+class PassedError(Exception):
+    """A kit passed where any would do."""
+
+    def __init__(self, kit: Kit) -> None:
+        super().__init__()
+        self.kit = kit
+
+
+class Enough:
+    """The last judge where any kit will do: the first that comes before it ends the search.
+
+    Kits met during a solve come in the solver's own thread, which nothing may be raised into: they end the
+    search when the next kit is shown to ``first``, the judge before all others.
+    """
+
+    def __init__(self) -> None:
+        self.kit: Kit | None = None
+        self._thread = threading.get_ident()
+        self.first = Doorkeeper(self)
+
+    def passes(self, kit: Kit) -> bool:
+        """All other judges have passed it."""
+        self.kit = self.kit or kit
+        self.end()
+        return True
+
+    def end(self) -> None:
+        """End the search where a kit has passed, as soon as that may be."""
+        if self.kit is not None and threading.get_ident() == self._thread:
+            raise PassedError(self.kit)
+
+    def walls(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> list[Wall]:
+        """None: no kit is turned away here."""
+        return []
+
+
+class Doorkeeper:
+    """Lets everything through until a kit has passed."""
+
+    def __init__(self, enough: Enough) -> None:
+        self.enough = enough
+
+    def passes(self, kit: Kit) -> bool:
+        """Yes, if the search goes on at all."""
+        self.enough.end()
+        return True
+
+    def walls(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> list[Wall]:
+        """None: no kit is turned away here."""
+        return []
 
 
 class Remembered:
@@ -138,10 +203,12 @@ class Bench:
         slack: Mapping[str, int] | None = None,
         start: Kit | None = None,
         judged: bool = True,
+        any_will_do: bool = False,
     ) -> Found:
-        """The best kit of the problem as changed; ``aims`` in place of ``closing_aims``.
+        """The best kit of the problem as changed; ``aims`` in place of goal, tie-break and names.
 
-        Not ``judged``: by the rules alone, whatever trips and places say.
+        Not ``judged``: by the rules alone, whatever trips and places say. With ``any_will_do`` the first kit met
+        that passes is the answer.
         """
         change = change or Change()
         self.asked += 1
@@ -152,10 +219,14 @@ class Bench:
         lifter = self._lifter(problem, change) if judged else None
         places = self._places_of(problem) if judged else None
         judges: list[Judge] = [judge for judge in (lifter, places) if judge is not None]
-        outcome = choose(
-            problem, judges, self.settings, self._known(lifter, places), None,
-            closing_aims(problem) if aims is None else aims, demands, slack, start,
-        )
+        known = self._known(lifter, places)
+        if any_will_do:
+            enough = Enough()
+            judges = [enough.first, *judges, enough]
+        try:
+            outcome = choose(problem, judges, self.settings, known, None, aims or (), demands, slack, start)
+        except PassedError as passed:
+            return Found(passed.kit, "proven")
         proven = outcome.status != "proven" or outcome.ties_broken
         if places is not None and places.judge.undecided:
             proven = False
@@ -196,20 +267,21 @@ class Bench:
     def possible(self, change: Change, start: Kit | None = None) -> Found:
         """Any kit that keeps what is left of the brief: 'proven' with a kit, or 'impossible'.
 
-        The rules alone settle most such questions. For the rest one limit in force is made elastic, and its
-        excess small: what leads to the kits that pass also proves soonest that there are none.
+        The rules alone settle most such questions. For the rest the search is led from cheap to dear under a budget,
+        from light to heavy under a payload, since that proves soonest that there are none; with neither in force,
+        to a kit with plenty of everything. The first kit that passes ends it.
         """
         plain = self.ask(change, aims=(ANY,), start=start, judged=False)
         if plain.status == "impossible" or (plain.kit is not None and self.keeps(plain.kit, change)):
             return plain
-        problem = self.changed(change)
-        slug = next((slug for slug in ELASTIC if slug in problem.rules), None)
-        if slug is None:
-            return self.ask(change, aims=(ANY,), start=start)
-        found = self.ask(change, aims=(slack_aim(problem, {slug: 1}),), slack={slug: ELASTIC[slug]}, start=start)
-        if found.kit is None or excess(problem, found.kit, slug) <= 0:
-            return replace(found, status="proven") if found.kit is not None else found
-        return Found(None, "impossible" if found.status == "proven" else "unproven")
+        return self.ask(change, aims=(_leading_to_any(self.changed(change)),), start=start, any_will_do=True)
+
+    def lent(self) -> list[Kit]:
+        """A kit that keeps all of the brief but the budget, as little beyond it as will do; none where none does."""
+        if "budget" not in self.problem.rules:
+            return []
+        found = self.ask(aims=(slack_aim(self.problem, {"budget": 1}),), slack={"budget": MOST_CENTS})
+        return [found.kit] if found.kit is not None else []
 
     def changed(self, change: Change) -> Problem:
         """The problem with a change made, options left out that cannot matter."""

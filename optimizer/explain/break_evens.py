@@ -58,7 +58,8 @@ def least_give(
     most = MOST_GIVE if known is None else bench.excess(known, member.name)
     demands = (better,) if better is not None else ()
     slack = slack_aim(bench.problem, {member.name: 1})
-    found = bench.ask(change, aims=_giving_first(bench, slack, better), demands=demands, slack={member.name: most})
+    start = known if better is None else better.kit
+    found = bench.ask(change, _giving_first(bench, slack, better), demands, {member.name: most}, start)
     if found.kit is not None:
         return BreakEven(bench.excess(found.kit, member.name), found.kit, found.status == "proven"), True
     if known is not None:

@@ -82,8 +82,10 @@ def _smallest(
     plain = [member for member in kept if member.name not in JUDGED]
     if len(plain) < len(kept):
         found = _kept_by(bench, kits, bench.only(plain, members))
-        kits += [found.kit] if found.kit is not None else []
-        kept = plain if found.status == "impossible" else kept
+        if found.status == "impossible":
+            kept = plain
+        else:
+            kits += [*([found.kit] if found.kit is not None else []), *bench.lent()]
     step = max(1, len(kept) // 2)
     while True:
         start = 0

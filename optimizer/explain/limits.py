@@ -118,7 +118,7 @@ def _story(bench: Bench, kit: Kit, member: Member, settled: Found | None, tight:
 
 def _given_up(bench: Bench, wish: Member, better: Better) -> tuple[BreakEven | None, bool]:
     """The better kit without a wish, if there is one, and whether that is settled."""
-    best = bench.ask(Change(without=(wish,)), demands=(better,))
+    best = bench.ask(Change(without=(wish,)), demands=(better,), start=better.kit)
     if best.kit is None:
         return None, best.status == "impossible"
     return BreakEven(0, best.kit, best.status == "proven"), True
