@@ -29,9 +29,19 @@ def array() -> Circuit:
     )  # fmt: skip
 
 
+def mains() -> Circuit:
+    """2 kW at 230 V over 2 m of 2.5 mm2 behind a breaker of 16 A and a residual-current device of 30 mA."""
+    asked = need(
+        use="mains", level="none", current_a=8.7, system_v=230.0, fault_v=230.0, guard_a=16.0, residual_ma=30.0
+    )
+    return wire(shelf(), asked).circuits[0]
+
+
 def test_sound_circuits_pass() -> None:
     """What the faults below are changed from has none."""
     assert circuit_faults(branch()) == ()
+    assert circuit_faults(mains()) == ()
+    assert mains().size == "2.5 mm2"  # 1.5 mm2 carries 14.4 A at 40 degC, its breaker lets 16 A through
     assert circuit_faults(array()) == ()
 
 
@@ -53,6 +63,12 @@ BROKEN: list[tuple[str, Circuit, str]] = [
         "solar cable without its second quarter",
         replace(array(), size="6 mm2", length_m=0.1, current_a=45.0), "56.2 A is asked",
     ),
+    ("mains without residual-current protection", replace(mains(), residual_ma=0.0), "residual current of 30 mA"),
+    ("mains cut off too late", replace(mains(), residual_ma=100.0), "residual current of 30 mA"),
+    ("breaker above a mains cable", replace(mains(), size="1.5 mm2"), "fuse of 16 A is above the conductor's 14.3"),
+    ("mains in a size that is none", replace(mains(), size="1 mm2"), "no conductor of size 1 mm2"),
+    ("breaker below its load", replace(mains(), current_a=13.0), "fuse of 16 A is below 16.2 A"),
+    ("links of a bank that lose too much", replace(branch(), level="none", fuse_a=0.0, length_m=3.0), "it loses 0.4"),
     ("strings without fuses", replace(array(), string_fuse_a=0.0), "3 strings meet without a fuse each"),
     ("string fuses too small", replace(array(), string_fuse_a=15.0), "string fuses of 15 A are below 15.6 A"),
 ]  # fmt: skip

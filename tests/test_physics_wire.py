@@ -364,3 +364,25 @@ def test_choice_is_sound_and_the_thinnest(
     if chosen:
         assert chosen.conductor_c <= max(insulation, 50)
         assert chosen.fuse_a <= wire.greatest_fuse_a(chosen.ampacity_a, volts)
+
+
+@pytest.mark.parametrize(
+    ("size", "amperes"),
+    [("1.5 mm2", 14.355), ("2.5 mm2", 20.01), ("4 mm2", 26.1), ("6 mm2", 33.06), ("10 mm2", 45.24),
+     ("AWG 14", 15), ("AWG 12", 20), ("AWG 10", 30)],
+)  # fmt: skip
+def test_mains_cables_carry_what_their_tables_say(size: str, amperes: float) -> None:
+    """IEC 60364-5-52 Table B.52.2 method B2 at 30 degC times 0.87 for 40 degC; NFPA 70, 240.4(D): both from memory."""
+    assert wire.mains_ampacity_a(size) == pytest.approx(amperes)
+    with pytest.raises(KeyError):
+        wire.mains_ampacity_a("1 mm2")
+
+
+def test_a_mains_circuit_is_sized_by_its_own_table() -> None:
+    """12 A asks for a breaker of 15 A, which AWG 14 and 2.5 mm2 may have; the hotter DC table would let less do."""
+    assert [
+        wire.choose_conductor(12, 2, 230, 0.03, 75, sizes=sizes, mains=True, sheathed=True).size  # type: ignore[union-attr]
+        for sizes in ("metric", "awg")
+    ] == ["2.5 mm2", "AWG 14"]
+    assert wire.choose_conductor(12, 2, 230, 0.03, 105, sheathed=True).size == "1 mm2"  # type: ignore[union-attr]
+    assert wire.choose_conductor(40, 2, 230, 0.03, 75, sizes="awg", mains=True) is None

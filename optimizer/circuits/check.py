@@ -14,6 +14,8 @@ from optimizer.physics.wire import (
     CABIN_C,
     CONTINUOUS_FACTOR,
     ENGINE_SPACE_C,
+    MAINS_C,
+    MAINS_SIZES,
     METRIC_AREAS_MM2,
     PLAIN_FUSE_DISTANCE_MM,
     SHEATHED_FUSE_DISTANCE_MM,
@@ -21,6 +23,7 @@ from optimizer.physics.wire import (
     awg_ohm_km,
     conductor_temperature_c,
     greatest_fuse_a,
+    mains_ampacity_a,
     metric_ampacity_a,
     metric_ohm_km,
     temperature_factor,
@@ -30,6 +33,8 @@ from optimizer.physics.wire import (
 LEAST_INTERRUPT_A = {"branch": 2000.0, "box": 1000.0}
 """Behind a main fuse that breaks the bank's whole fault current; common practice, no source."""
 STRINGS_WITHOUT_FUSES = 2
+MOST_RESIDUAL_MA = 30.0
+"""IEC 60364-4-41, 411.3.3 (from memory)."""
 TOLERANCE = 1e-9
 
 
@@ -37,6 +42,8 @@ TOLERANCE = 1e-9
 def circuit_faults(circuit: Circuit) -> tuple[str, ...]:
     """What is wrong with a circuit, in sentences; empty when nothing is."""
     looked_up = _size(circuit)
+    if looked_up is not None and circuit.use == "mains":
+        looked_up = (mains_ampacity_a(circuit.size), looked_up[1]) if circuit.size in MAINS_SIZES else None
     if looked_up is None:
         return (f"{circuit.name}: there is no conductor of size {circuit.size}",)
     return tuple(f"{circuit.name}: {words}" for words in _faults(circuit, *looked_up))
@@ -65,6 +72,8 @@ def _faults(circuit: Circuit, ampacity: float, ohm_km: float) -> Iterator[str]:
     if circuit.level in LEAST_INTERRUPT_A:
         yield from _guard(circuit)
     yield from _strings(circuit)
+    if circuit.use == "mains" and not 0 < circuit.residual_ma <= MOST_RESIDUAL_MA:
+        yield f"mains is not cut off at a residual current of {MOST_RESIDUAL_MA:g} mA"
     if circuit.level in ("bank", "branch"):
         most = SHEATHED_FUSE_DISTANCE_MM if circuit.sheathed else PLAIN_FUSE_DISTANCE_MM
         if circuit.fuse_distance_mm > most + TOLERANCE:
@@ -76,7 +85,7 @@ def _load(circuit: Circuit, ampacity: float, ohm_km: float) -> Iterator[str]:
     if ampacity < least * (1 - TOLERANCE):
         yield f"{circuit.size} carries {ampacity:g} A, {least:.1f} A is asked for"
         return
-    around = ENGINE_SPACE_C if circuit.engine_space else CABIN_C
+    around = MAINS_C if circuit.use == "mains" else ENGINE_SPACE_C if circuit.engine_space else CABIN_C
     hot = conductor_temperature_c(circuit.current_a, ampacity, circuit.insulation_c, around)
     drop = voltage_drop_v(circuit.current_a, circuit.length_m, ohm_km * temperature_factor(hot))
     allowed = circuit.drop_limit * circuit.system_v

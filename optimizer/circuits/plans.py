@@ -35,6 +35,9 @@ START_HOURS = 1 / 12
 STRINGS_WITHOUT_FUSES = 2
 SERIES_FUSE_A = 15.0
 """Series fuse that a panel of any size takes [A]; common practice, no source: its label goes first."""
+RESIDUAL_MA = 30.0
+"""What the residual-current device of every mains board and hook-up lead opens at [mA]: IEC 60364-4-41, 411.3.3, and
+IEC 60364-7-721 ask for no more than this (from memory)."""
 OWN_BREAKER = 16.0
 """Rating of the breaker on a mains board [A]; common practice, no source."""
 
@@ -145,6 +148,7 @@ class Planner:
         circuit = wire(self.shelf, Need(
             name=name, level="none", current_a=current_a, system_v=self.mains_v, fault_v=self.mains_v,
             length_m=length_m, drop_limit=CRITICAL_DROP_SHARE, use="mains", guard_a=board.rating_a,
+            residual_ma=RESIDUAL_MA,
         ))  # fmt: skip
         return joined(circuit, Wired(parts=((board, 1),)))
 

@@ -55,6 +55,8 @@ class Circuit:
     """Greatest current of one string, 1.25 times its short-circuit current."""
     string_fuse_a: float = 0.0
     """Rating of the fuse in each string, 0 for none."""
+    residual_ma: float = 0.0
+    """Residual current at which a mains circuit is cut off [mA], 0 for never."""
     parts: SmallParts = ()
     """Part ids and how many: metres of cable, fuse, holder, lugs."""
 

@@ -44,6 +44,8 @@ class Need:
     strings: int = 0
     fuse_distance_mm: float = 0.0
     sheathed: bool = False
+    residual_ma: float = 0.0
+    """Rating of the residual-current device that guards a mains circuit."""
 
 
 def wire(shelf: Shelf, need: Need) -> Wired:
@@ -58,7 +60,7 @@ def _wire(shelf: Shelf, need: Need) -> Wired:
         found = choose_conductor(
             need.current_a, need.length_m, need.system_v, need.drop_limit, cable.insulation_c,
             engine_space=need.engine_space, sizes=shelf.sizes, sheathed=need.use != "dc",
-            on_offer=(cable.size,),
+            on_offer=(cable.size,), mains=need.use == "mains",
         )
         if found is None or found.ampacity_a < max(need.least_ampacity_a, need.guard_a):
             continue
@@ -110,6 +112,7 @@ def _made(
         drop_v=found.drop_v, fuse_a=fuse.rating_a if fuse else need.guard_a,
         interrupt_a=fuse.interrupt_a if fuse else 0.0, fuse_volts=fuse.volts_max if fuse else 0.0,
         fuse_distance_mm=need.fuse_distance_mm, sheathed=need.sheathed, strings=need.strings,
+        residual_ma=need.residual_ma,
         parts=tuple((part.id, count) for part, count in parts),
     )  # fmt: skip
     return Wired((circuit,), tuple(parts))

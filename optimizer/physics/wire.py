@@ -18,6 +18,10 @@ References
 .. [7] NFPA 70, 690.8(A) and (B): solar circuit current, read in secondary text.
 .. [8] ABYC E-11; ISO 13297: 3 % and 10 % drop as small-craft practice (from memory).
 .. [9] Stranding: 2 % longer than the conductor, ASTM B8 (from memory); agrees with NEC chapter 9 Table 8.
+.. [10] IEC 60364-5-52, Table B.52.2, method B2: flexible cable in conduit, two loaded copper conductors, PVC at 30
+   degC; Table B.52.14: 0.87 at 40 degC. From memory.
+.. [11] NFPA 70, 240.4(D): the greatest overcurrent device of small copper conductors. From memory. Conductors of 75
+   degC carry more than that at 40 degC (Table 310.16 with its correction 0.88, from memory).
 """
 
 from __future__ import annotations
@@ -76,6 +80,15 @@ _AMPACITY_A = {
 }  # [5] Table 5, thinnest first
 AWG_NUMBERS: tuple[int, ...] = tuple(_AMPACITY_A)
 """AWG numbers of Table 5, thinnest first; 2/0, 3/0 and 4/0 are -1, -2 and -3."""
+
+MAINS_C = 40.0
+"""Air around a mains cable in a closed van in the sun; common practice, no source."""
+_MAINS_A = {
+    "1.5 mm2": 0.87 * 16.5, "2.5 mm2": 0.87 * 23.0, "4 mm2": 0.87 * 30.0, "6 mm2": 0.87 * 38.0, "10 mm2": 0.87 * 52.0,
+    "AWG 14": 15.0, "AWG 12": 20.0, "AWG 10": 30.0,
+}  # fmt: skip
+"""By size [A]: the table at 30 degC times its factor at 40 degC [10]; the greatest breaker [11]."""
+MAINS_SIZES: tuple[str, ...] = tuple(_MAINS_A)
 
 _BUNDLES = ((25, 0.40), (7, 0.50), (4, 0.60), (3, 0.70))  # [5] note 2, from memory
 
@@ -180,6 +193,14 @@ def metric_ampacity_a(
     return 0.0 if number is None else awg_ampacity_a(number, insulation_c, engine_space, bundled)
 
 
+def mains_ampacity_a(size: str) -> float:
+    """Current that a mains cable may carry in a van [A], '2.5 mm2' or 'AWG 12'; KeyError for no mains size [10]_ [11]_.
+
+    Sizes start at 1.5 mm2 and AWG 14: the least of IEC 60364-7-721 and of branch circuits in NFPA 70 (from memory).
+    """
+    return _MAINS_A[size]
+
+
 def voltage_drop_v(current_a: float, one_way_m: float, ohm_km: float) -> float:
     """Drop over a pair of conductors, there and back [V]: U = 2 l I R."""
     return 2.0 * one_way_m * current_a * ohm_km / 1000.0
@@ -240,23 +261,26 @@ def choose_conductor(
     sizes: Literal["metric", "awg"] = "metric",
     sheathed: bool = False,
     on_offer: Collection[str] | None = None,
+    mains: bool = False,
 ) -> Conductor | None:
     """The thinnest conductor that carries a current, can be fused, and keeps the drop; None if none does.
 
     Parameters: continuous ``current_a`` [A]; one-way ``length_m`` [m]; ``system_v`` [V]; allowed
     ``drop_share`` of it [-]; temperature the insulation stands [degC]; current-carrying conductors bundled
     together; whether it runs through the engine space; ``sheathed`` allows the thinner least size; sizes
-    ``on_offer`` by name, all when left out.
+    ``on_offer`` by name, all when left out; ``mains`` takes the ampacity of a mains cable, whatever its insulation.
 
     Raises ValueError on a current, voltage or share that is not above zero, or a length below it.
     """
     if not all(isfinite(v) and v > 0 for v in (current_a, system_v, drop_share)) or not 0 <= length_m < 1e6:
         raise ValueError("current, voltage and allowed drop must be above zero, and the length not below it")
-    ambient_c = ENGINE_SPACE_C if engine_space else CABIN_C
+    ambient_c = MAINS_C if mains else ENGINE_SPACE_C if engine_space else CABIN_C
     for size, area, number, ohm_km in _sizes(sizes, LEAST_SHEATHED_AWG if sheathed else LEAST_AWG):
         if on_offer is not None and size not in on_offer:
             continue
-        ampacity = awg_ampacity_a(number, insulation_c, engine_space, bundled)
+        if mains and size not in MAINS_SIZES:
+            continue
+        ampacity = mains_ampacity_a(size) if mains else awg_ampacity_a(number, insulation_c, engine_space, bundled)
         fuse = choose_fuse(current_a, ampacity)
         if fuse is None:
             continue
