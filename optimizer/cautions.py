@@ -91,6 +91,15 @@ _CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
     ),
     (
         Caution(
+            "Spirit, petrol, kerosene",
+            "Their vapour burns at room temperature and gathers low down. Keep the cans shut, upright and vented to the"
+            " outside, in a bay without battery, inverter, charger or fuse box; let a burner cool before it is filled,"
+            " and fill it outdoors.",
+        ),
+        lambda has: has.vapour,
+    ),
+    (
+        Caution(
             "Burning indoors",
             "What burns makes carbon monoxide, which nobody smells. Air from outside and exhaust to outside, away from"
             " windows and vents; cook with a vent open; never heat with a stove; never sleep without a working"

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from optimizer.parts.catalog import Catalog
-from optimizer.parts.records import Battery, Heater, Part
+from optimizer.parts.records import Battery, FuelTank, Heater, Part
+from optimizer.problem.placing import VAPOUR_FUELS
 from optimizer.problem.records import Kit, Problem
 
 
@@ -55,6 +56,11 @@ class Has:
     def gas(self) -> bool:
         """Whether anything burns or holds gas."""
         return any(getattr(part, "fuel", "") == "propane" for part in self.parts)
+
+    @property
+    def vapour(self) -> bool:
+        """Whether fuel is carried whose vapour burns at room temperature."""
+        return any(isinstance(part, FuelTank) and part.fuel in VAPOUR_FUELS for part in self.parts)
 
     @property
     def fuel_heater(self) -> bool:

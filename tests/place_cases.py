@@ -23,7 +23,7 @@ SIDES = ("front", "rear", "left", "right")
 TAGS = ("warm", "vented", "outside")
 RULES = (
     "payload", "front_axle", "rear_axle", "side_balance", "roof_area", "roof_plan", "roof_load", "overall_height",
-    "parking_length", "bay_space", "bay_load", "cable_reach",
+    "parking_length", "bay_space", "bay_load", "cable_reach", "fuel_apart",
 )  # fmt: skip
 REACHING = 1000
 """Seeds from here on are worlds in which one thing hangs on another by a cable."""
@@ -80,6 +80,8 @@ def _reaching(problem: Problem, rng: random.Random) -> Problem:
         for place in space.bays
     )  # fmt: skip
     names = [group.name for group in boxed]
+    if rng.random() < 0.4:
+        boxed = [replace(g, options=tuple(_hazardous(option, rng) for option in g.options)) for g in boxed]
     pairs = rng.sample([(a, b) for a in names for b in names if a < b], rng.randint(1, len(names) - 1))
     table = tuple((one.bay.name, other.bay.name, _farthest(one, other)) for one in bays for other in bays)
     ways = sorted({mm for *_, mm in table})
@@ -102,6 +104,12 @@ def _farthest(one: BayPlace, other: BayPlace) -> int:
     middles = abs(one.at.x_low - other.at.x_low) + abs(one.at.y_low - other.at.y_low)
     halves = one.bay.length + other.bay.length + one.bay.width + other.bay.width
     return middles + halves // 2 + 1 + max(one.bay.height, other.bay.height)
+
+
+def _hazardous(option: Option, rng: random.Random) -> Option:
+    """Some of its things are fuel, some can make sparks."""
+    things = tuple(replace(thing, hazard=rng.choice(("", "", "vapour", "spark", "spark"))) for thing in option.things)
+    return replace(option, things=things)
 
 
 def _single(option: Option) -> Option:
@@ -362,8 +370,12 @@ def _ends(problem: Problem, kit: Kit, boxes: list[tuple[str, Thing]]) -> Iterato
 
 
 def within_bays(problem: Problem, kit: Kit, boxes: list[tuple[str, Thing]], homes: list[BayPlace]) -> bool:
-    """Whether all that a cable joins is in bays no further apart than it is long, as the table of ways tells."""
+    """Whether all that a cable joins is in bays no further apart than it is long, as the table of ways tells, and no
+    fuel is in a bay with a spark."""
     assert problem.space is not None
+    where = [(thing.hazard, home.bay.name) for (_, thing), home in zip(boxes, homes, strict=True)]
+    if any(("spark", bay) in where for hazard, bay in where if hazard == "vapour"):
+        return False
     for reach in problem.space.reaches:
         option = kit.chosen(problem, reach.end)
         if reach.stated or option is None:

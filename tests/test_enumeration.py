@@ -23,7 +23,7 @@ SEEDS = 200
 CHUNK = 20
 CHUNKS = [0, CHUNK, *(pytest.param(first, marks=pytest.mark.long) for first in range(2 * CHUNK, SEEDS, CHUNK))]
 GUARD = Settings(seconds=60)
-PLACES = {"front_axle", "rear_axle", "side_balance", "roof_plan", "bay_space", "bay_load", "cable_reach"}
+PLACES = {"front_axle", "rear_axle", "side_balance", "roof_plan", "bay_space", "bay_load", "cable_reach", "fuel_apart"}
 NEVER_ALONE = {*PLACES, "array_pair"}
 """Limits of places, which these worlds leave out; and panels without a controller break others as well."""
 

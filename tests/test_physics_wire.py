@@ -369,7 +369,7 @@ def test_choice_is_sound_and_the_thinnest(
 @pytest.mark.parametrize(
     ("size", "amperes"),
     [("1.5 mm2", 14.355), ("2.5 mm2", 20.01), ("4 mm2", 26.1), ("6 mm2", 33.06), ("10 mm2", 45.24),
-     ("AWG 14", 15), ("AWG 12", 20), ("AWG 10", 30)],
+     ("AWG 14", 15), ("AWG 12", 20), ("AWG 10", 30), ("AWG 8", 40)],
 )  # fmt: skip
 def test_mains_cables_carry_what_their_tables_say(size: str, amperes: float) -> None:
     """IEC 60364-5-52 Table B.52.2 method B2 at 30 degC times 0.87 for 40 degC; NFPA 70, 240.4(D): both from memory."""

@@ -22,6 +22,7 @@ from optimizer.places.things import box_of
 from optimizer.problem.reaches import FROM_BANK, Lengths, Spread, classes
 from optimizer.problem.records import Kit, Option
 from optimizer.problem.space import BayPlace, Placement, Space, Thing
+from optimizer.rules import BY_SLUG
 
 IDS = [path.stem for path in EXAMPLES]
 PLAINS = next(path for path in EXAMPLES if path.stem == "high_plains_spring")
@@ -211,11 +212,11 @@ def kit_placed(**homes: tuple[str, int]) -> tuple[Job, Kit]:
     problem = job.problem
     choices = {
         "battery": "bat-lfp-200-lean 1s1p", "inverter": "inv-12-300 @12V within 1.6 m",
-        "safety fuse_box": "safe-box-12",
+        "safety fuse_box": "safe-box-12", "tank alcohol": "spirit-5 x1", "tank diesel": "tank-diesel-5 x1",
     }  # fmt: skip
     places = []
     for group, (bay, x) in homes.items():
-        name = "safety fuse_box" if group == "fuse_box" else group
+        name = {"fuse_box": "safety fuse_box", "spirit": "tank alcohol", "diesel": "tank diesel"}.get(group, group)
         thing = problem.group(name).option(choices[name]).things[0]
         places.append(Stowed(f"{name}/{thing.part}/1", bay, x, 60, thing.length, thing.width, thing.height))
     return job, Kit(choices, 12, 10, Placement((), tuple(places)))
@@ -248,3 +249,33 @@ def test_a_bay_that_is_unknown_to_the_brief_is_no_way() -> None:
     """A placement that names a bay the brief has not is told elsewhere, not measured."""
     job, kit = kit_placed(battery=("nowhere", 0), inverter=("under the bed, left", 0))
     assert ways_of(job.problem, kit) == ()
+
+
+RIGHT = "under the bed, right"
+
+
+def test_fuel_beside_a_spark_is_caught_without_the_solver() -> None:
+    """A spirit can in the inverter's bay breaks the rule, one in a bay of its own does not, and diesel never does."""
+    apart = BY_SLUG["fuel_apart"]
+    for homes, used in (
+        ({"inverter": (RIGHT, 0), "spirit": (RIGHT, 400)}, 1),
+        ({"inverter": ("electrics cupboard", 0), "spirit": (RIGHT, 400)}, 0),
+        ({"inverter": (RIGHT, 0), "diesel": (RIGHT, 400)}, 0),
+    ):
+        job, kit = kit_placed(**homes)
+        (limit,) = apart.holds(job.problem, kit)
+        assert (limit.used, limit.allowed, limit.met) == (used, 0, not used)
+
+
+def test_what_may_spark_and_what_gives_off_vapour() -> None:
+    """By kind: everything at the bank's fuses and switches; spirit, petrol, kerosene, but neither diesel nor gas,
+    which has a locker of its own."""
+    problem = example(PLAINS).problem
+    told = {
+        group.name: {thing.hazard for option in group.options for thing in option.things} for group in problem.groups
+    }
+    for name in (*FROM_BANK, "battery", "safety disconnect"):
+        assert told.get(name, set()) <= {"spark"}, name
+    assert told["battery"] == told["inverter"] == told["safety fuse_box"] == {"spark"}
+    assert told["tank alcohol"] == told["tank petrol"] == told["tank kerosene"] == {"vapour"}
+    assert told["tank diesel"] == told["tank propane"] == told["heater"] == {""}

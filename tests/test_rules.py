@@ -24,7 +24,7 @@ from optimizer.problem.records import Goal, Group, Kit, Option, OwnedPart, Probl
 from optimizer.rules import BY_SLUG, RULES, Limit
 
 SEEDS = 48
-PLACES = {"front_axle", "rear_axle", "side_balance", "roof_plan", "bay_space", "bay_load", "cable_reach"}
+PLACES = {"front_axle", "rear_axle", "side_balance", "roof_plan", "bay_space", "bay_load", "cable_reach", "fuel_apart"}
 """Rules about places, which have tests of their own."""
 SLUGS = [rule.slug for rule in RULES if rule.slug not in PLACES]
 ENERGY = ("sunless_energy", "daily_balance")

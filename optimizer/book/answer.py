@@ -15,7 +15,7 @@ TIGHT = 5
 """How many limits the first page names."""
 NO_SIZE = (
     "skills", "required", "refused", "safety_kit", "cooking", "wiring", "disconnect", "bay_space", "roof_plan",
-    "cable_reach",
+    "cable_reach", "fuel_apart",
 )  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from optimizer.buying.grouping import STAGES, SYSTEM_ORDER, place_of
 from optimizer.job import Job
-from optimizer.parts.records import Cable, Fitting, Insulation, SolarPanel
+from optimizer.parts.records import Cable, Fitting, Insulation, OwnPart, Part, SolarPanel
 from optimizer.problem.records import Group, Kit, Option
 from optimizer.units import MASS_SCALE, MONEY_SCALE, demand_up
 
@@ -75,10 +75,17 @@ def buy_list(job: Job, kit: Kit) -> BuyList:
             continue
         used = _circuits_of_parts(option)
         for part, count in option.parts:
+            if is_nothing(job.catalog.any_part(part)):
+                continue
             _add(job, heaps.setdefault(part, _Heap()), part, count, used.get(part) or [_purpose(job, group, option)])
         extras += _extras(job, kit, group, option)
     lines = [_line(job, part, heap) for part, heap in heaps.items()] + extras
     return BuyList(tuple(sorted(lines, key=_order)))
+
+
+def is_nothing(part: Part | OwnPart) -> bool:
+    """A row that stands for doing without: insulation of no thickness, say."""
+    return isinstance(part, Insulation) and not (part.thickness_mm or part.price_usd or part.mass_kg)
 
 
 def _order(line: Line) -> tuple[int, int, str, str]:

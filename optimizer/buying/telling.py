@@ -41,10 +41,13 @@ def _tell_list(bought: BuyList, job: Job) -> str:
             system = line.system
             inside = [other for other in bought.lines if other.system == system]
             lines.append(f"{system}: {show(sum(other.cents for other in inside) / 100, 'USD', units)}")
-        many = f"{line.quantity:.4g} {line.unit}" if line.unit != "piece" else f"{line.quantity:g}"
+        unit = "nights" if line.unit == "night" and line.quantity != 1 else line.unit
+        many = f"{line.quantity:.4g} {unit} of" if unit != "piece" else f"{line.quantity:g} x"
         owned = f" [{line.owned} owned]" if line.owned else ""
-        price, purpose = show(line.cents / 100, "USD", units), "; ".join(line.purposes)
-        lines.append(f"  {many} x {line.what}{owned}: {price} ({purpose})")
+        # What is for nothing but itself need not be said twice.
+        purposes = [purpose for purpose in line.purposes if purpose != line.what]
+        purpose = f" ({'; '.join(purposes)})" if purposes else ""
+        lines.append(f"  {many} {line.what}{owned}: {show(line.cents / 100, 'USD', units)}{purpose}")
     lines.append(f"Total {show(bought.cents / 100, 'USD', units)}, {show(bought.mass_g / 1000, 'kg', units)}.")
     return "\n".join(lines)
 

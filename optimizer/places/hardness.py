@@ -24,8 +24,13 @@ def rectangle_as_hard(hard: Thing, easy: Thing) -> bool:
 
 @cache
 def box_as_hard(hard: Thing, easy: Thing) -> bool:
-    """Whether wherever the first can stand, the second can within the same room and air, and weighs no more."""
+    """Whether wherever the first can stand, the second can within the same room and air, and weighs no more.
+
+    What is neither fuel nor spark may stand beside either; else both must be the same.
+    """
     lighter = easy.mass <= hard.mass and easy.heaviest <= hard.heaviest
+    if easy.hazard not in ("", hard.hazard):
+        return False
     if not lighter or not set(hard.tags) <= set(easy.tags) or easy.filling not in ("", hard.filling):
         return False
     return all(any(_within(easy, stand, hard, other) for stand in _stands(easy)) for other in _stands(hard))
@@ -112,9 +117,8 @@ def reaches_wherever(space: Space, easy: Option, hard: Option) -> bool:
 
 def _shapes(option: Option) -> list[tuple[object, ...]]:
     """What a bay sees of an option's boxes, the main part's told from the others'."""
-    main = option.parts[0][0] if option.parts else ""
     return sorted(
-        (thing.part == main, thing.count, thing.length, thing.width, thing.height, thing.clearance, thing.upright)
+        (thing.part == option.main, thing.count, thing.length, thing.width, thing.height, thing.clearance, thing.upright)
         for thing in _boxes(option)
     )
 

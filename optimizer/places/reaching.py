@@ -1,4 +1,4 @@
-"""Cables that must reach: what of a kit must stand near what, and how far apart things stand once they are placed.
+"""What of a kit must stand near what, or apart: cables that must reach, fuel away from sparks; and what places came to.
 
 On the road: problem + kit -> *places* -> check. Knows no solver. The two halves share nothing but ``space.Reach``:
 ``nears_of`` asks for places within reach, ``ways_of`` measures between the places that were found.
@@ -24,21 +24,25 @@ CONVERTER, FUSE_BOX = "dc_converter", "safety fuse_box"
 
 
 def nears_of(space: Space, places: Sequence[BayPlace], chosen: Sequence[tuple[Group, Option]]) -> tuple[Near, ...]:
-    """What must be near what among chosen options, boxes counted in their order, bays as in ``places``."""
-    if not space.reaches:
-        return ()
+    """What must be near what among chosen options, boxes counted in their order, bays as in ``places``.
+
+    Fuel that gives off vapour is a special case: of all that can make a spark it must not be in the same bay.
+    """
     numbers: dict[str, list[int]] = {}
     main: dict[str, list[int]] = {}
+    hazards: dict[str, list[int]] = {}
     reach: dict[str, int] = {}
     count = 0
     for group, option in chosen:
         for _, thing in named(group, bay_things(space, option)):
+            hazards.setdefault(thing.hazard, []).append(count)
             numbers.setdefault(group.name, []).append(count)
-            if option.parts and thing.part == option.parts[0][0]:
+            if thing.part == option.main:
                 main.setdefault(group.name, []).append(count)
             count += 1
         reach[group.name] = option.reach_mm
-    found: list[Near] = []
+    sparks, same_bay = tuple(hazards.get("spark", ())), tuple((number, number) for number in range(len(places)))
+    found = [Near(can, sparks, same_bay) for can in hazards.get("vapour", ()) if sparks]
     for one in space.reaches:
         most = reach.get(one.end, 0)
         if most and one.source in main:
@@ -93,7 +97,7 @@ def ways_of(problem: Problem, kit: Kit) -> tuple[Way, ...]:
     for stowed in kit.places.stowed:
         group, _, part = stowed.id.rpartition("/")[0].rpartition("/")
         option = kit.chosen(problem, group)
-        if option is not None and option.parts[0][0] == part and stowed.bay in bays:
+        if option is not None and option.main == part and stowed.bay in bays:
             spots.setdefault(group, []).append(_middle(stowed, bays[stowed.bay]))
     found = []
     for reach in problem.space.reaches:
@@ -105,6 +109,20 @@ def ways_of(problem: Problem, kit: Kit) -> tuple[Way, ...]:
             name = circuit.name.replace("busbars", "converter") if reach.source == CONVERTER else circuit.name
             found.append(Way(name, reach.source, reach.end, demand_up(least), bought))
     return tuple(found)
+
+
+def beside_sparks(problem: Problem, kit: Kit) -> tuple[str, ...]:
+    """The boxes of fuel whose vapour burns that share a bay with something that can light it."""
+    if problem.space is None or kit.places is None:
+        return ()
+    hazards = {
+        f"{group.name}/{thing.part}": thing.hazard for group, option in kit.options(problem) for thing in option.things
+    }
+    homes: dict[str, set[str]] = {"vapour": set(), "spark": set()}
+    boxes = [(stowed, hazards.get(stowed.id.rpartition("/")[0], "")) for stowed in kit.places.stowed]
+    for stowed, hazard in boxes:
+        homes.setdefault(hazard, set()).add(stowed.bay)
+    return tuple(stowed.id for stowed, hazard in boxes if hazard == "vapour" and stowed.bay in homes["spark"])
 
 
 def joining(reach: Reach, option: Option) -> Circuit | None:

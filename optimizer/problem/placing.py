@@ -13,7 +13,21 @@ from optimizer.brief.vehicle import Flat, Obstacle, Roof, Vehicle
 from optimizer.packing.bays import Bay
 from optimizer.packing.grid import snap_region
 from optimizer.packing.shapes import Placed, Region
-from optimizer.parts.records import FuelTank, GreyContainer, OwnPart, Part, SolarPanel, WaterContainer
+from optimizer.parts.records import (
+    AlternatorCharger,
+    Battery,
+    CellManager,
+    ChargeController,
+    DcConverter,
+    FuelTank,
+    GreyContainer,
+    Inverter,
+    MainsCharger,
+    OwnPart,
+    Part,
+    SolarPanel,
+    WaterContainer,
+)
 from optimizer.physics.fuel import FUEL_DENSITY_KG_L
 from optimizer.physics.water import WATER_KG_L
 from optimizer.problem.roof_place import At, Lane, RoofPlace
@@ -22,6 +36,9 @@ from optimizer.units import MASS_SCALE, demand_up, supply_down
 
 SEAT_FROM_MIDDLE = 0.25
 """Of the track: how far from the middle an unnamed seat may be; common practice, no source."""
+VAPOUR_FUELS = ("alcohol", "petrol", "kerosene")
+"""Flash points below or about what a van in the sun gets to; diesel's is above 55 degC (EN 590, from memory)."""
+SPARKING = (Battery, CellManager, ChargeController, AlternatorCharger, MainsCharger, Inverter, DcConverter)
 ALL, PEOPLE, DRIVER = (0, 1, 2), (0, 2), (0, 1, 2)
 
 
@@ -155,8 +172,15 @@ def thing_of(part: Part | OwnPart, count: int, fan_side: int = 0) -> Thing | Non
         contents=contents, filling=filling,
         tags=tags, upright=bool(more and more.upright),
         clearance=demand_up(more.clearance_mm) if more else 0, on_roof=on_roof,
-        opening=more.opening if more else "", skill=part.skill,
+        opening=more.opening if more else "", skill=part.skill, hazard=_hazard(part),
     )  # fmt: skip
+
+
+def _hazard(part: Part | OwnPart) -> str:
+    """Whether a part holds fuel whose vapour burns at room temperature, or can make sparks: switches, terminals."""
+    if isinstance(part, FuelTank):
+        return "vapour" if part.fuel in VAPOUR_FUELS else ""
+    return "spark" if isinstance(part, SPARKING) or getattr(part, "role", "") in ("fuse_box", "disconnect") else ""
 
 
 def _contents(part: Part | OwnPart) -> tuple[int, str]:

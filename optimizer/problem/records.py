@@ -50,6 +50,11 @@ class Option:
     reach_mm: int = 0
     """How far from what feeds it its cable reaches (see ``space.Reach``), 0 = wherever it stands."""
 
+    @property
+    def main(self) -> str:
+        """Id of its first part: what it is an option of."""
+        return self.parts[0][0] if self.parts else ""
+
     def get(self, name: str) -> int:
         """The amount called ``name``, 0 when the option has none."""
         return self.amounts.get(name, 0)

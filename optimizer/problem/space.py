@@ -44,6 +44,8 @@ class Thing:
     on_roof: bool = False
     opening: str = ""
     skill: str = ""
+    hazard: str = ""
+    """'vapour' is fuel that burns at room temperature, 'spark' is what can light it: never in one bay."""
 
     def mass_in(self, state: int) -> int:
         """Mass of one in a loading state [g]."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from optimizer.rules.arrays import ArrayCurrent, ArrayHeadroom, ArrayVoltage, ControllerCurrent, PanelCount
 from optimizer.rules.axles import FrontAxle, RearAxle, SideBalance
 from optimizer.rules.base import Limit, Rule
-from optimizer.rules.bays import BayLoad, BaySpace, CableReach, RoofPlan
+from optimizer.rules.bays import BayLoad, BaySpace, CableReach, FuelApart, RoofPlan
 from optimizer.rules.currents import (
     AlternatorSpare,
     ChargeCurrent,
@@ -27,7 +27,8 @@ COVERAGE = "coverage"
 """Slug of what the hour-by-hour trips ask: judged by the trips, not by a rule."""
 RULES: tuple[Rule, ...] = (
     Budget(), Payload(), FrontAxle(), RearAxle(), SideBalance(),
-    RoofArea(), RoofPlan(), RoofLoad(), OverallHeight(), ParkingLength(), BaySpace(), BayLoad(), CableReach(),
+    RoofArea(), RoofPlan(), RoofLoad(), OverallHeight(), ParkingLength(),
+    BaySpace(), BayLoad(), CableReach(), FuelApart(),
     SunlessEnergy(), DailyBalance(), ChargeCurrent(), DischargeCurrent(),
     ArrayVoltage(), ArrayHeadroom(), ArrayCurrent(), ControllerCurrent(), PanelCount(),
     AlternatorSpare(), InverterContinuous(), InverterStarting(), ConverterPower(),

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from optimizer.packing.bays import Bay
 from optimizer.packing.standing import stands
 from optimizer.places.checking import bay_faults, roof_faults
-from optimizer.places.reaching import ways_of
+from optimizer.places.reaching import beside_sparks, ways_of
 from optimizer.places.things import bay_things, bays_of, box_of, boxes_of, items_of, pinned_fan, usable_bays
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules.base import Limit, Variables
@@ -150,3 +150,23 @@ class CableReach:
             Limit(self.slug, f"{self.slug} {way.circuit}", self.sentence, "mm", 1, way.placed_mm, way.cable_mm)
             for way in ways_of(problem, kit)
         )
+
+
+class FuelApart:
+    """Fuel whose vapour burns at room temperature stands away from what can light it."""
+
+    slug = "fuel_apart"
+    sentence = (
+        "Spirit, petrol and kerosene never share a bay with bank, inverter, chargers, fuse box or anything else that"
+        " can make a spark."
+    )
+
+    def add(self, variables: Variables) -> None:
+        """Nothing: it hangs on where things are put, which ``places`` settles."""
+
+    def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
+        """Cans in a bay with electrics against none. Common practice, no source."""
+        if problem.space is None or kit.places is None or not problem.space.has_bays:
+            return ()
+        cans = len(beside_sparks(problem, kit))
+        return (Limit(self.slug, self.slug, self.sentence, "things", 1, cans, 0),)
