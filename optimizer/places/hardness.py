@@ -118,9 +118,10 @@ def reaches_wherever(space: Space, easy: Option, hard: Option) -> bool:
 def _shapes(option: Option) -> list[tuple[object, ...]]:
     """What a bay sees of an option's boxes, the main part's told from the others'."""
     return sorted(
-        (thing.part == option.main, thing.count, thing.length, thing.width, thing.height, thing.clearance, thing.upright)
+        (thing.part == option.main, thing.count, thing.length, thing.width, thing.height, thing.clearance,
+         thing.upright)
         for thing in _boxes(option)
-    )
+    )  # fmt: skip
 
 
 def _between_axles(space: Space) -> bool:
