@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from optimizer.packing.bays import Bay, Box
-from optimizer.packing.nearness import Near
+from optimizer.packing.bays import Bay, Box, Stowed
+from optimizer.packing.nearness import Near, all_near
 from optimizer.packing.shapes import IMPOSSIBLE
 from optimizer.packing.stowing import stow
 from optimizer.places.hardness import box_as_hard, reaches_wherever
@@ -47,14 +47,26 @@ def test_of_several_sources_the_nearest_counts() -> None:
     assert stow(bays, (front, *rear), nears=(replace(near, most=200),)) is IMPOSSIBLE
 
 
-def test_like_boxes_that_hang_on_different_things_are_not_alike() -> None:
-    """Of two equal boxes the one that must be near the bank is, wherever it stands in the list."""
-    bank, ends = replace(BOX, id="bank", tags=("r",)), [replace(BOX, id=f"end {n}", mass=9000) for n in (1, 2)]
-    bays = (replace(FRONT, tags=("dry",)), replace(REAR, tags=("dry", "r")))
-    for number in (1, 2):
-        found = stow(bays, (bank, *ends), nears=(Near(number, (0,), barred=((1, 0),)),))
-        assert not isinstance(found, type(IMPOSSIBLE))
-        assert {box.id: box.bay for box in found}[f"end {number}"] == "rear"
+@pytest.mark.parametrize("number", [0, 1])
+def test_like_boxes_that_hang_on_different_things_are_not_alike(number: int) -> None:
+    """Of two equal boxes the one that must be near the bank is, first or second in a list that ends with the bank."""
+    ends = [replace(BOX, id=f"end {n}", tags=("f",)) for n in (0, 1)]
+    bank = replace(BOX, id="bank", length=50, width=50, height=50, tags=("r",))
+    bays = (replace(FRONT, tags=("f",)), replace(REAR, tags=("r",)))
+    near = Near(number, (2,), most=100, corners=CORNERS)  # 25 and 50 mm along, 25 mm up: hard by the wall
+    found = stow(bays, (*ends, bank), nears=(near,))
+    assert not isinstance(found, type(IMPOSSIBLE))
+    assert found[number].x == 900
+    assert all_near((near,), [0, 0, 1], found)
+
+
+def test_the_nearest_source_is_measured() -> None:
+    """Sources 100 and 800 mm away: 100 mm is the way, and a bay pair that is barred is none whatever the way."""
+    stowed = tuple(Stowed(str(n), "front", x, 0, 100, 100, 100) for n, x in enumerate((0, 100, 800)))
+    near = Near(0, (1, 2), most=100, corners=CORNERS)
+    assert all_near((near,), [0, 0, 0], stowed)
+    assert not all_near((replace(near, most=99),), [0, 0, 0], stowed)
+    assert not all_near((replace(near, barred=((0, 0),)),), [0, 0, 0], stowed)
 
 
 def test_only_the_same_hazard_stands_in_for_a_hazard() -> None:
