@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from optimizer.book.facts import Facts
 from optimizer.book.render import Cover, page
 from optimizer.explain.limits import BreakEven, Stories, Story
 from optimizer.explain.members import members_of
+from optimizer.explain.telling import swap
 from optimizer.explain.words import give_of
 from optimizer.frontier.goals import axes_of
 from optimizer.frontier.records import Frontier, Point
@@ -62,7 +64,7 @@ def test_trade_offs_are_told_as_found(facts: Facts) -> None:
     drawn = [drawn_kit(job.problem, random.Random(n)) for n in range(4)]
     kits = sorted(drawn, key=lambda kit: price_cents(job.problem, kit))
     points = tuple(
-        Point((price_cents(job.problem, k), kit_mass_g(job.problem, k)), k, n == 1, None, ("battery",))
+        Point((price_cents(job.problem, k), kit_mass_g(job.problem, k)), k, n == 1, n - 1 if n else None, ("battery",))
         for n, k in enumerate(kits)
     )
     axes = axes_of(["price", "mass"])
@@ -75,5 +77,7 @@ def test_trade_offs_are_told_as_found(facts: Facts) -> None:
         assert isinstance(mass, Num)
         assert price.value == price_cents(job.problem, kit) / 100
         assert mass.value == kit_mass_g(job.problem, kit) / 1000
+    told = [swap(job, one, other) for one, other in pairwise(kits)]
+    assert [str(row[2]).lower() for row in table.rows] == ["-", *(words.lower() for words in told)]
     assert [row[3] for row in table.rows] == ["", "yes", "", ""]
     assert of_frontier(facts, Frontier(job, job.problem, axes, (), True, None, axes[0])) is None

@@ -16,7 +16,7 @@ from optimizer.explain.telling import change_words, swap
 from optimizer.explain.why import bench_for
 from optimizer.explain.words import give_of, line_of
 from optimizer.explain.words import name_of as member_name
-from optimizer.frontier.records import Frontier
+from optimizer.frontier.records import Frontier, Point
 from optimizer.frontier.telling import tell_head
 
 
@@ -43,6 +43,9 @@ def of_stories(facts: Facts, told: Stories) -> tuple[Block, ...]:
                 "Limits that cost something, the dearest first",
                 ("limit", "the next step", "the best kit then"),
                 tuple(rows),
+                small=True,
+                stack=True,
+                widths=(22, 22, 56),
             )
         )
     blocks += _tighter(facts, told)
@@ -54,8 +57,11 @@ def of_stories(facts: Facts, told: Stories) -> tuple[Block, ...]:
 
 
 def _named(member: object) -> str:
-    name = member_name(member)  # type: ignore[arg-type]
-    return name[:1].upper() + name[1:]
+    return _capital(member_name(member))  # type: ignore[arg-type]
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _tighter(facts: Facts, told: Stories) -> list[Block]:
@@ -66,7 +72,8 @@ def _tighter(facts: Facts, told: Stories) -> list[Block]:
     ]  # fmt: skip
     head = ("limit", "in the brief", "today's kit must go", "the best kit then")
     return (
-        [Table("How far each limit can tighten before this kit must go", head, tuple(rows), small=True)] if rows else []
+        [Table("How far each limit can tighten before this kit must go", head, tuple(rows), small=True, stack=True,
+               widths=(20, 15, 20, 45))] if rows else []
     )
 
 
@@ -89,6 +96,13 @@ def tradeoffs(facts: Facts, seconds: float | None = None) -> Chapter | None:
     return of_frontier(facts, find_frontier(facts.job, GOALS, Wanted(at_most=MOST), Settings(seconds=seconds)))
 
 
+def _changed(frontier: Frontier, point: Point) -> str:
+    """What goes out and comes in against the neighbour it was compared with, by name."""
+    if point.neighbour is None:
+        return "-"
+    return _capital(swap(frontier.job, frontier.points[point.neighbour].kit, point.kit))
+
+
 def of_frontier(facts: Facts, frontier: Frontier) -> Chapter | None:
     """A frontier over two goals as a picture and a table."""
     if not frontier.points:
@@ -105,18 +119,17 @@ def of_frontier(facts: Facts, frontier: Frontier) -> Chapter | None:
     rows: list[tuple[Cell, ...]] = [
         (
             *(facts.num(value, unit) for value, unit in zip(values, units, strict=True)),
-            "; ".join(point.changes) or "-", "yes" if point.knee else "",
+            _changed(frontier, point), "yes" if point.knee else "",
         )
         for values, point in zip(numbers, frontier.points, strict=True)
     ]  # fmt: skip
     head = (*names, "what changes from its neighbour", "knee")
-    whole = tell_head(frontier).partition("\n")[2]
+    whole = _capital(tell_head(frontier).partition("\n")[2])
     if frontier.gaps:
         whole += f" All of them: kitwright frontier BRIEF --goals {','.join(names)}."
     lead = (
         f"For none of these kits is there one that is better in one of {' and '.join(names)} and no worse in the other."
     )
     figure = Figure("tradeoffs", f"Trade-offs between {' and '.join(names)}; diamonds: knees.", alt, picture)
-    return Chapter(
-        "tradeoffs", "What else could be had", (figure, Table("Trade-offs", head, tuple(rows)), Para(whole)), lead
-    )
+    table = Table("Trade-offs", head, tuple(rows), small=True, stack=True, widths=(13, 13, 66, 8))
+    return Chapter("tradeoffs", "What else could be had", (figure, table, Para(whole)), lead)
