@@ -92,6 +92,8 @@ def main(words: Sequence[str]) -> int:
         tried[case.sort] += 1
         statuses[status] += 1
         equal[case.sort] += not found
+        if tried.total() % 50 == 0:
+            print(f"{tried.total()} cases, {equal.total()} equal", file=sys.stderr, flush=True)
         if found:
             print(f"DIFFERENT, {case.name}: {found}", flush=True)
     for sort in tried:
