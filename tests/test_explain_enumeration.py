@@ -8,17 +8,19 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from enumeration import SlowTrips
 from explain_truth import Row, allowed, best, is_conflict, least, minimal_sets, rows
 from explain_worlds import impossible, just_out, loosened, turned
-from small_worlds import small_problem, small_world
+from small_worlds import small_problem, small_world, station
 
 from optimizer.choosing.aims import goal_number
-from optimizer.explain.bench import Bench, Change
+from optimizer.explain.bench import Bench, Change, Trips
 from optimizer.explain.conflicts import find_conflict
 from optimizer.explain.limits import stories
 from optimizer.explain.next_best import next_best
 from optimizer.explain.ways_out import ways_out
 from optimizer.problem.records import Kit, Problem
+from optimizer.trips.scene import Scene, build_scene
 
 WORLDS = 300
 
@@ -39,8 +41,10 @@ def value(problem: Problem, kit: Kit | None) -> tuple[int, int] | None:
     return goal_number(problem, kit, problem.goal), goal_number(problem, kit, problem.tie_break)
 
 
-def check_stories(problem: Problem, every: list[Row], tally: Counter[str], tight: bool = True) -> None:
-    bench = Bench(problem)
+def check_stories(
+    problem: Problem, every: list[Row], tally: Counter[str], tight: bool = True, trips: Trips | None = None
+) -> None:
+    bench = Bench(problem, trips)
     kit = bench.ask().kit
     assert kit is not None
     today = value(problem, kit)
@@ -126,6 +130,24 @@ def check_next(problem: Problem, every: list[Row], tally: Counter[str], count: i
         tally["next"] += 1
 
 
+def check_with_trips(seed: int, tally: Counter[str]) -> None:
+    """The stories of a small world with hour-by-hour trips, of which as many as half may fall short."""
+    problem, scene = trips_world(seed)
+    slow = SlowTrips(problem, scene)
+    allowed_short = random.Random(seed).randrange(scene.departures.size // 2)
+    every = rows(problem, lambda kit: slow.short(kit) - allowed_short)
+    if allowed(every):
+        found: Counter[str] = Counter()
+        check_stories(problem, every, found, tight=seed % 3 == 0, trips=Trips(scene, allowed_short))
+        tally.update(found)
+        tally["coverage gives"] += least(every, "coverage", min(row.value for row in allowed(every))) is not None
+
+
+def trips_world(seed: int) -> tuple[Problem, Scene]:
+    brief, catalog = small_world(seed, coverage=90, most=300)
+    return small_problem(brief, catalog), build_scene(brief, [station("723170")])
+
+
 def run(first: int, last: int) -> Counter[str]:
     """Worlds as they are drawn, and each possible one with limits moved: looser, just too tight, impossible."""
     tally: Counter[str] = Counter()
@@ -152,6 +174,14 @@ def test_a_few_small_worlds_are_explained_exactly() -> None:
     """Every break-even, conflict, way out and next-best of a few random worlds is what enumeration finds."""
     tally = run(0, 12)
     assert all(tally[sort] for sort in ("looser", "tighter", "conflict", "way out", "next"))
+
+
+def test_coverage_gives_exactly_as_much_as_it_must() -> None:
+    """With trips, every break-even of a few worlds, the coverage's too, is what enumeration finds."""
+    tally: Counter[str] = Counter()
+    for seed in range(8):
+        check_with_trips(seed, tally)
+    assert tally["coverage gives"] >= 2, tally
 
 
 @pytest.mark.long

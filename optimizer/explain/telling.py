@@ -22,6 +22,8 @@ from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
 from optimizer.telling import limit_row, show_amount
 
+FEW_KINDS = 4
+"""With more kinds of parts another, it is the same kit no more."""
 NOT_PROVEN = " (not proven within the time)"
 
 
@@ -185,10 +187,15 @@ def tell_part(job: Job, kit: Kit, why: WhyPart) -> str:
 
 
 def _lines(job: Job, problem: Problem, today: Kit, then: Kit) -> list[str]:
-    return [
+    """A line for each part of which there are more or fewer; what wires and fastens them in one line."""
+    changes = differences(problem, today, then)
+    lines = [
         f"{c.today} -> {c.then}  {job.catalog.any_part(c.part).name} ({c.part})"
-        for c in differences(problem, today, then)
-    ]
+        for c in changes if not _small(job, c.part)
+    ]  # fmt: skip
+    if any(_small(job, c.part) for c in changes):
+        lines.append("and other cables, fuses and fittings, which the price counts")
+    return lines
 
 
 def tell_rivals(job: Job, kit: Kit, rivals: Sequence[Rival], head: str) -> str:
@@ -197,8 +204,9 @@ def tell_rivals(job: Job, kit: Kit, rivals: Sequence[Rival], head: str) -> str:
         return f"{head}: there are no others."
     lines = [f"{head}, by what differs:"]
     for kinds, some in grouped(rivals).items():
-        words = _listed([kind.replace("_", " ") for kind in kinds if kind not in ("cable", "fuse", "fitting")])
-        lines.append(f"  Same kit, other {words or 'wiring'}:")
+        shown = [kind.replace("_", " ") for kind in kinds if kind not in ("cable", "fuse", "fitting")]
+        same = "Same kit, other" if len(shown) <= FEW_KINDS else "Other"
+        lines.append(f"  {same} {_listed(shown) or 'wiring'}:")
         for rival in some:
             proof = "" if rival.proven else NOT_PROVEN
             lines.append(f"    {change_words(job, kit, rival.kit)}{proof}; {swap(job, kit, rival.kit)}.")
