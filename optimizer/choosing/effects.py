@@ -275,6 +275,8 @@ def _entries(group: Group, problem: Problem) -> tuple[Entry, ...]:
     if group.kind == "cold_box":
         ways = ("at_25_w", -1), ("rise_w_k", -1), ("fall_w_k", 1)
         return tuple(Entry(f"{s}.{e}", way, f"cold_{s}.{e}") for s in ("dc", "ac") for e, way in ways)
+    if group.kind == "safety" and any(option.effects.get("idle_w") for option in group.options):
+        return (Entry("idle_w", -1, "idle_w"),)  # wired alarms
     if group.kind == "roof_fan":
         return (Entry("fan_w", -1, "fan_w"),)
     if group.kind == "meal":

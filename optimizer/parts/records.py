@@ -237,6 +237,7 @@ class SafetyItem(Part):
         default=0, ge=0, le=200_000, description="fault current a main fuse breaks safely [A], or 0"
     )
     ways: int = Field(default=0, ge=0, le=60, description="circuits a fuse box feeds, or 0")
+    draw_w: float = Field(default=0, ge=0, le=50, description="draw of a wired alarm, day and night [W], or 0")
 
 
 class Cable(Part):

@@ -8,7 +8,7 @@ from functools import partial
 from optimizer.brief.brief import Brief
 from optimizer.brief.uses import Meal
 from optimizer.circuits import small_parts
-from optimizer.circuits.records import Wired
+from optimizer.circuits.records import Wired, joined
 from optimizer.parts.records import (
     ColdBox,
     Cooker,
@@ -291,7 +291,13 @@ def _safety(context: Context, part: SafetyItem) -> Iterator[Option]:
     if part.role == "main_fuse":
         amounts |= {"guarded_ma": rating, "interrupt_ma": supply_down(part.interrupt_a, 1000)}
         wired = context.plan.main_fuse(part) if rating else Wired(complete=False)
-    return iter([context.option(part.id, [(part, 1)], amounts, words=words, wired=wired)])
+    effects: dict[str, float] = {}
+    if part.draw_w:  # a wired alarm has a circuit of its own, and is never switched off
+        draw = demand_up(part.draw_w, 1000)
+        amounts |= {"idle_mw": draw, "dc_run_w": demand_up(part.draw_w), "dc_ways": 1}
+        effects["idle_w"] = part.draw_w
+        wired = joined(wired, context.plan.appliance(words, part.draw_w, steady=True))
+    return iter([context.option(part.id, [(part, 1)], amounts, effects=effects, words=words, wired=wired)])
 
 
 def _fuse_box(context: Context, part: SafetyItem, rated: Mapping[str, int], length: Length) -> Option:
