@@ -137,7 +137,8 @@ def choose_kit(
     report: Callable[[str], None] | None = None,
 ) -> Result:
     """The best kit for a job, proven, with its check and its trips."""
-    from optimizer.choosing.choose import choose, order_of
+    from optimizer.choosing.choose import choose
+    from optimizer.choosing.order import order_of
     from optimizer.problem.dominance import without_dominated
 
     problem = job.problem
@@ -176,9 +177,9 @@ def lifter_for(job: Job, problem: Problem, store: LevelStore | None = None) -> L
     """The judge of trips for a problem of this job; None when the brief asks for no trips."""
     if job.brief.trip.coverage is None:
         return None
-    from optimizer.choosing.choose import cost_of
     from optimizer.choosing.effects import Effects
     from optimizer.choosing.lifting import Lifter
+    from optimizer.choosing.order import cost_of
 
     return Lifter(Effects(problem, job.scene), job.allowed_short, partial(cost_of, problem.goal), store)
 

@@ -12,9 +12,9 @@ import pytest
 from enumeration import allowed_short, random_kit, turned
 from test_enumeration_trips import PLACES, World, made, narrower, world
 
-from optimizer.choosing.choose import cost_of
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.lifting import Lifter, wall
+from optimizer.choosing.order import cost_of
 from optimizer.choosing.store import Level, LevelStore
 from optimizer.kit_numbers import kit_numbers
 from optimizer.problem.records import Kit

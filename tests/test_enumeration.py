@@ -13,7 +13,8 @@ from sampled_worlds import sampled_job
 from small_worlds import MOST_KITS, small_problem, small_world
 
 from optimizer.check import check, goal_value
-from optimizer.choosing.choose import Outcome, choose, order_of
+from optimizer.choosing.choose import Outcome, choose
+from optimizer.choosing.order import order_of
 from optimizer.choosing.solve import Settings
 from optimizer.problem.dominance import ALONE, LESS, MORE, without_dominated
 from optimizer.problem.records import Group, Kit, Option, Problem

@@ -12,9 +12,10 @@ from small_worlds import small_problem, small_world, station
 from test_enumeration import assert_same
 
 from optimizer.brief.brief import Brief
-from optimizer.choosing.choose import Outcome, choose, cost_of, order_of
+from optimizer.choosing.choose import Outcome, choose
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.lifting import Lifter
+from optimizer.choosing.order import cost_of, order_of
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import LevelStore
 from optimizer.parts.catalog import Catalog

@@ -10,7 +10,7 @@ from batch_cases import folder_with
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimizer.choosing.choose import id_weight
+from optimizer.choosing.order import id_weight
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import Wall

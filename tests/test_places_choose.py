@@ -11,7 +11,8 @@ from typing import Any
 import pytest
 
 from optimizer.check import check, goal_value
-from optimizer.choosing.choose import choose, order_of
+from optimizer.choosing.choose import choose
+from optimizer.choosing.order import order_of
 from optimizer.job import choose_kit, open_job, settled
 from optimizer.packing.shapes import IMPOSSIBLE, UNDECIDED
 from optimizer.places import finding, judge

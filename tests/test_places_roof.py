@@ -12,7 +12,8 @@ from brief_samples import changed
 from optimizer.brief.reading import brief_from_dict
 from optimizer.brief.starter_values import SAMPLE
 from optimizer.check import check
-from optimizer.choosing.choose import choose, order_of
+from optimizer.choosing.choose import choose
+from optimizer.choosing.order import order_of
 from optimizer.explain.giving import given
 from optimizer.job import job_of
 from optimizer.packing.grid import uncovered

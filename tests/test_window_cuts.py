@@ -15,9 +15,10 @@ from small_worlds import small_problem, small_world, station
 from window_cuts import Spell, cuts, search
 
 from optimizer.check import check
-from optimizer.choosing.choose import choose, cost_of
+from optimizer.choosing.choose import choose
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.lifting import Lifter
+from optimizer.choosing.order import cost_of
 from optimizer.kit_numbers import PLENTY, kit_numbers
 from optimizer.problem.records import Kit, Problem
 from optimizer.trips.flows import flows

@@ -131,7 +131,7 @@ class VariantSolver:
         return shared
 
     def _without_dominated(self, problem: Problem) -> Problem:
-        from optimizer.choosing.choose import order_of
+        from optimizer.choosing.order import order_of
         from optimizer.problem.dominance import without_dominated
 
         if self._smaller is None or not self._smaller.fits(problem):

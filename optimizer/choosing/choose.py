@@ -11,7 +11,6 @@ ids, so that the same input gives the same kit.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
@@ -19,17 +18,17 @@ from typing import Any
 
 from optimizer.check import check, goal_value
 from optimizer.choosing.aims import Aim, Demand
+from optimizer.choosing.order import cost_of, id_weight
+from optimizer.choosing.plenty import plenty
 from optimizer.choosing.scouting import Scout
 from optimizer.choosing.solve import Answer, Deadline, Settings, Status, impossible_options, minimise
 from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import Judge, Outlook, Wall, clause
-from optimizer.problem.records import Goal, Group, Kit, Option, Problem
+from optimizer.problem.records import Goal, Kit, Problem
 from optimizer.rules import BY_SLUG
-from optimizer.rules.warmth import FUELS
 
 SCOUTING_STEPS = 8
 PLENTY_TRIES = 5
-OTHER_LOADS_WH = 500
 Report = Callable[[str], None]
 
 
@@ -207,7 +206,7 @@ class _Search:
             return
         try:
             for _ in range(PLENTY_TRIES):
-                answer = minimise(self.variables, self._plenty(), self.settings, self.deadline, self.clauses)
+                answer = minimise(self.variables, plenty(self.variables), self.settings, self.deadline, self.clauses)
                 if answer.kit is None:
                     return
                 if self._passes(answer.kit):
@@ -216,27 +215,6 @@ class _Search:
                 self._learn(self._walls(answer.kit))
         except KeyboardInterrupt:
             self._stopped = True
-
-    def _plenty(self) -> Any:
-        """The price, and a heavy fine for less energy, sun and fuel than a rule of thumb would have.
-
-        Rule of thumb (common practice, no source): three days of load in the bank, a third of a day's load
-        in watts of panels, 0.8 L of fuel a night. It only finds a kit to start from.
-        """
-        problem, variables = self.problem, self.variables
-        load = problem.need("dc_wh_day") + problem.need("ac_wh_day") + OTHER_LOADS_WH
-        fuel = sum((variables.total(f"hold_{fuel}_ml") + problem.need(f"own_{fuel}_ml") for fuel in FUELS), 0)
-        wanted = (
-            ("energy", 3 * load, variables.total("usable_wh", "battery"), 200),
-            ("sun", load // 3, variables.total("array_w", "solar_panel"), 400),
-            ("fuel", 800 * max(problem.nights), fuel, 20),
-        )
-        fines: Any = 0
-        for name, enough, given, cents in wanted:
-            lack = variables.number(f"lack of {name}", enough)
-            variables.model.add(lack + given >= enough)
-            fines += cents * lack
-        return variables.price() + fines
 
     def _pin(self, objective: Any, goal: Goal | Aim, answer: Answer) -> None:
         """From now on nothing may be worse by this goal than what was proven."""
@@ -387,25 +365,3 @@ class _Search:
             walls=len(self.clauses),
             size={"booleans": len(model.variables), "constraints": len(model.constraints)},
         )
-
-
-def order_of(problem: Problem) -> Callable[[Group, Option], tuple[int, ...]]:
-    """The numbers by which options of a group are told apart: goal, tie-break, part-id number."""
-
-    def order(group: Group, option: Option) -> tuple[int, ...]:
-        costs = (cost_of(problem.goal, option), cost_of(problem.tie_break, option))
-        return (*costs, id_weight(group.name, option.key), option.price_cents)
-
-    return order
-
-
-def cost_of(goal: Goal, option: Option) -> int:
-    """What an option costs by the first goal, near enough to scout by."""
-    if goal.slug.startswith("most:"):
-        return -option.get(f"column_{goal.slug.removeprefix('most:')}_down")
-    return option.mass_g if goal.slug == "lightest" else option.price_cents
-
-
-def id_weight(group: str, key: str) -> int:
-    """A fixed number from 0 to 2^24 drawn from names alone: the last tie-break."""
-    return int.from_bytes(hashlib.sha256(f"{group}:{key}".encode()).digest()[:3], "big")

@@ -14,9 +14,10 @@ from typing import Any
 
 from optimizer.check import check
 from optimizer.choosing.aims import ANY, Aim, Demand, excess, goal_aims, slack_aim
-from optimizer.choosing.choose import choose, cost_of, id_weight, order_of
+from optimizer.choosing.choose import choose
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.lifting import Lifter
+from optimizer.choosing.order import cost_of, id_weight, order_of
 from optimizer.choosing.solve import Settings, Status
 from optimizer.choosing.store import LevelStore
 from optimizer.choosing.variables import ModelVariables

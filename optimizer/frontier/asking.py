@@ -13,7 +13,7 @@ from functools import partial
 from typing import Any, Protocol
 
 from optimizer.check import check
-from optimizer.choosing.choose import id_weight
+from optimizer.choosing.order import id_weight
 from optimizer.choosing.scouting import Scout
 from optimizer.choosing.solve import Answer, Deadline, Settings, impossible_options, minimise
 from optimizer.choosing.variables import ModelVariables

@@ -18,9 +18,10 @@ import numpy as np
 from highs_peer import HourlyPeer
 
 from optimizer.check import check, goal_value
-from optimizer.choosing.choose import choose, cost_of, order_of
+from optimizer.choosing.choose import choose
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.lifting import Lifter
+from optimizer.choosing.order import cost_of, order_of
 from optimizer.job import open_job
 from optimizer.problem.dominance import without_dominated
 from optimizer.trips.run import outcomes
