@@ -17,6 +17,7 @@ from optimizer.brief.reading import read_brief
 from optimizer.brief.syntax import load_toml
 from optimizer.errors import FaultsFound
 from optimizer.files import read_bytes, write_whole
+from optimizer.weather.reading import read_year
 
 BY_NAME = {reader.name: reader for reader in READERS}
 each_reader = pytest.mark.parametrize("reader", READERS, ids=lambda reader: reader.name)
@@ -230,3 +231,12 @@ def test_keys_of_ordinary_depth_are_read() -> None:
     """Sixty parts are read as ever, and a long text with many full stops is no deep key."""
     assert load_toml("a" + ".a" * 60 + " = 1")
     assert load_toml('a = "' + "It stops. " * 500 + '"')
+
+
+def test_a_month_of_twenty_digits_is_a_fault(tmp_path: Path) -> None:
+    """A whole number too large for the machine is a fault of its line like any other."""
+    name, good = BY_NAME["weather"].files()[0]
+    path = tmp_path / name
+    path.write_bytes(good.replace(b"\n2001,1,1,1,", b"\n2001,99999999999999999999,1,1,", 1))
+    with pytest.raises(FaultsFound, match=r"line 9: .* is '99999999999999999999'; expected a whole number"):
+        read_year(name, tmp_path)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from optimizer.errors import Fault
 
+LARGEST_WHOLE = 10**6  # years, hours and minutes are smaller
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
@@ -144,7 +145,10 @@ def read_columns(
 def read_whole(sheet: FaultSheet, line: int, place: str, text: str) -> int:
     """A whole number of a date; a fault (and 0) if it is none."""
     try:
-        return int(text)
+        found = int(text)
     except ValueError:
-        sheet.repeat(line, place, f"'{text.strip()}'", "a whole number")
+        found = None
+    if found is None or abs(found) > LARGEST_WHOLE:
+        sheet.repeat(line, place, f"'{text.strip()[:40]}'", "a whole number")
         return 0
+    return found
