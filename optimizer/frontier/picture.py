@@ -27,6 +27,7 @@ def _label(axis: Axis) -> str:
 
 def _draw(figure: Any, frontier: Frontier) -> None:
     chart = figure.subplots()
+    chart.set_axisbelow(True)
     numbers = [frontier.numbers(point) for point in frontier.points]
     chart.set_xlabel(_label(frontier.axes[0]))
     chart.set_ylabel(_label(frontier.axes[1]))
@@ -57,4 +58,4 @@ def _shaded(figure: Any, chart: Any, frontier: Frontier, across: list[float], up
     figure.colorbar(dots, ax=chart, label=_label(frontier.axes[2]))
     if len(by) <= 40:
         for x, y, z in zip(across, up, by, strict=True):
-            chart.annotate(f"{z:g}", (x, y), xytext=(4, 4), textcoords="offset points", fontsize=7)
+            chart.annotate(f"{z:.4g}", (x, y), xytext=(4, 4), textcoords="offset points", fontsize=7)
