@@ -20,8 +20,8 @@ from optimizer.choosing.store import LevelStore
 from optimizer.job import Job, Result, choose_kit, open_job, replay_kit
 
 EXAMPLES = sorted(EXAMPLE.parent.glob("*.toml"))
-WORLDS = (3, 7)
-MORE_WORLDS = (0, 2, 5, 11, *range(12, 22))
+WORLDS = (11, 14)
+MORE_WORLDS = (0, 2, 3, 5, 7, 12, 13, *range(15, 22))
 
 
 def answer(job: Job, store: LevelStore | None = None) -> Outcome:

@@ -19,7 +19,7 @@ from typing import Any
 from optimizer.check import check, goal_value
 from optimizer.choosing.aims import Aim, Demand
 from optimizer.choosing.order import cost_of, id_weight
-from optimizer.choosing.plenty import plenty
+from optimizer.choosing.plenty import plenty_aim
 from optimizer.choosing.scouting import Scout
 from optimizer.choosing.solve import Answer, Deadline, Settings, Status, impossible_options, minimise
 from optimizer.choosing.variables import ModelVariables
@@ -206,7 +206,8 @@ class _Search:
             return
         try:
             for _ in range(PLENTY_TRIES):
-                answer = minimise(self.variables, plenty(self.variables), self.settings, self.deadline, self.clauses)
+                objective = plenty_aim(self.problem).expression(self.variables)
+                answer = minimise(self.variables, objective, self.settings, self.deadline, self.clauses)
                 if answer.kit is None:
                     return
                 if self._passes(answer.kit):

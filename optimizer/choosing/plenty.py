@@ -1,36 +1,48 @@
-"""Plenty of everything, cheaply: where the search looks for its first kit that passes.
+"""An aim that leads to a kit with plenty of energy, sun and fuel: where any kit will do, such a one passes soonest.
 
-On the road: under choosing. It proves nothing; it only spares the search a start from nowhere.
+On the road: under choosing and *explain*. Rule of thumb (common practice, no source): three days of load in the bank,
+a third of a day's load in watts of panels, 0.8 L of fuel a night. It leads the search; it decides nothing.
 """
 
 from __future__ import annotations
 
 from typing import Any
 
+from optimizer.choosing.aims import Aim
 from optimizer.choosing.variables import ModelVariables
+from optimizer.problem.records import Kit, Problem
+from optimizer.rules.money import price_cents
 from optimizer.rules.warmth import FUELS
 
 OTHER_LOADS_WH = 500
-"""Cold box, heater and own draws of a day, roughly. [Wh]"""
+FINES = {"energy": 200, "sun": 400, "fuel": 20}
+"""Cents for each Wh, W and mL that is lacking."""
 
 
-def plenty(variables: ModelVariables) -> Any:
-    """The price, and a heavy fine for less energy, sun and fuel than a rule of thumb would have.
-
-    Rule of thumb (common practice, no source): three days of load in the bank, a third of a day's load
-    in watts of panels, 0.8 L of fuel a night. It only finds a kit to start from.
-    """
-    problem = variables.problem
+def plenty_aim(problem: Problem) -> Aim:
+    """The price, and a heavy fine for less than plenty."""
     load = problem.need("dc_wh_day") + problem.need("ac_wh_day") + OTHER_LOADS_WH
-    fuel = sum((variables.total(f"hold_{fuel}_ml") + problem.need(f"own_{fuel}_ml") for fuel in FUELS), 0)
-    wanted = (
-        ("energy", 3 * load, variables.total("usable_wh", "battery"), 200),
-        ("sun", load // 3, variables.total("array_w", "solar_panel"), 400),
-        ("fuel", 800 * max(problem.nights), fuel, 20),
-    )
-    fines: Any = 0
-    for name, enough, given, cents in wanted:
-        lack = variables.number(f"lack of {name}", enough)
-        variables.model.add(lack + given >= enough)
-        fines += cents * lack
-    return variables.price() + fines
+    enough = {"energy": 3 * load, "sun": load // 3, "fuel": 800 * max(problem.nights)}
+    own = sum(problem.need(f"own_{fuel}_ml") for fuel in FUELS)
+
+    def expression(variables: ModelVariables) -> Any:
+        given = {
+            "energy": variables.total("usable_wh", "battery"), "sun": variables.total("array_w", "solar_panel"),
+            "fuel": sum((variables.total(f"hold_{fuel}_ml") for fuel in FUELS), own),
+        }  # fmt: skip
+        total = variables.price()
+        for name, wanted in enough.items():
+            lack = variables.number(f"lack of {name}", wanted)
+            variables.model.add(lack + given[name] >= wanted)
+            total += FINES[name] * lack
+        return total
+
+    def value(kit: Kit) -> int:
+        given = {
+            "energy": kit.sum(problem, "usable_wh", "battery"), "sun": kit.sum(problem, "array_w", "solar_panel"),
+            "fuel": own + sum(kit.sum(problem, f"hold_{fuel}_ml") for fuel in FUELS),
+        }  # fmt: skip
+        fines = sum(FINES[name] * max(0, wanted - given[name]) for name, wanted in enough.items())
+        return price_cents(problem, kit) + fines
+
+    return Aim(expression, value)

@@ -18,13 +18,13 @@ from optimizer.choosing.choose import choose
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.lifting import Lifter
 from optimizer.choosing.order import cost_of, id_weight, order_of
+from optimizer.choosing.plenty import plenty_aim
 from optimizer.choosing.solve import Settings, Status
 from optimizer.choosing.store import LevelStore
 from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import NOTHING_KNOWN, Judge, Outlook, Wall
 from optimizer.explain.giving import STEPS, given
 from optimizer.explain.members import Member, members_of
-from optimizer.explain.plenty import plenty_aim
 from optimizer.places.judge import Places
 from optimizer.problem.dominance import Reduced, without_dominated
 from optimizer.problem.records import Group, Kit, Problem
