@@ -87,6 +87,16 @@ class Has:
         """Whether mains voltage is anywhere in the van."""
         return self.kind("inverter", "mains_charger")
 
+    @property
+    def wired_mains(self) -> bool:
+        """Whether any of it runs in cables of the van's own, behind a board."""
+        return self.role("mains_board")
+
+    @property
+    def residual(self) -> bool:
+        """Whether a residual-current device is bought: on a board, or in the hook-up lead."""
+        return self.role("mains_board", "hookup_lead")
+
 
 def _always(_: Has) -> bool:
     return True
@@ -110,7 +120,10 @@ _STEPS: tuple[tuple[Step, Callable[[Has], bool]], ...] = (
         lambda has: has.kind("solar_panel"),
     ),
     (
-        Step("conduit", "Lay conduit, hoses, gas and fuel lines before the walls are closed.", ("openings",)),
+        Step(
+            "conduit", "Lay conduit and every hose and line before the walls are closed; a grommet in each hole.",
+            ("openings",),
+        ),
         lambda has: has.role("conduit", "gas_pipe", "fuel_line", "water_hose"),
     ),
     (
@@ -127,7 +140,10 @@ _STEPS: tuple[tuple[Step, Callable[[Has], bool]], ...] = (
         lambda has: has.gas,
     ),
     (
-        Step("boards", "Fit busbars, disconnect (open), fuse box, controller, chargers; fuses stay out.", ("walls",)),
+        Step(
+            "boards", "Fit busbars, disconnect (open), fuse box, chargers, controller, inverter; fuses stay out.",
+            ("walls",),
+        ),
         _always,
     ),
     (
@@ -136,7 +152,14 @@ _STEPS: tuple[tuple[Step, Callable[[Has], bool]], ...] = (
     ),
     (
         Step("mains", "Have the mains side fitted and inspected: breaker, residual current, earth.", ("boards",)),
-        lambda has: has.mains,
+        lambda has: has.wired_mains,
+    ),
+    (
+        Step(
+            "plug-in mains", "What is plug-in on the mains stays so: wire neither lead nor socket into the van.",
+            ("boards",),
+        ),
+        lambda has: has.mains and not has.wired_mains,
     ),
     (
         Step("appliances", "Fit cold box, cookers, water and toilet and connect them.", ("walls", "cables")),
@@ -153,7 +176,7 @@ _STEPS: tuple[tuple[Step, Callable[[Has], bool]], ...] = (
     (
         Step(
             "bank", "Last of all the bank: strap it down, main fuse out, disconnect open, connect plus and then minus.",
-            ("cables", "cells", "appliances", "alarms", "mains", "gas", "fuel", "panels"),
+            ("cables", "cells", "appliances", "alarms", "mains", "plug-in mains", "gas", "fuel", "panels"),
         ),
         _always,
     ),
@@ -168,7 +191,12 @@ _CHECKS: tuple[tuple[str, Callable[[Has], bool]], ...] = (
         "Order for solar: bank to controller first, panels second; take them off the other way round.",
         lambda has: has.kind("solar_panel"),
     ),
-    ("Press the test button of the residual-current device: it opens at once.", lambda has: has.mains),
+    (
+        "Panels off at their isolator, chargers off, disconnect open: the busbars have no voltage any more.",
+        lambda has: has.role("array_switch"),
+    ),
+    ("Chargers off, disconnect open: the busbars have no voltage any more.", lambda has: not has.role("array_switch")),
+    ("Press the test button of the residual-current device: it opens at once.", lambda has: has.residual),
     (
         "Gas: 150 mbar for five minutes with at most 10 mbar lost (EN 1949, 2013 text), done by a gas fitter, before"
         " first use.",
@@ -181,7 +209,7 @@ _CHECKS: tuple[tuple[str, Callable[[Has], bool]], ...] = (
     ("Press the test buttons of all alarms; read their dates and the extinguisher's.", lambda has: has.kind("safety")),
     ("Water: fill, look for leaks after a drive, drain once, disinfect.", lambda has: has.kind("water_container")),
     ("Weigh both axles and both sides, loaded for a trip, before the first long drive.", _always),
-    ("After 100 km: tighten roof brackets, straps and lugs; look for water under every seal.", _always),
+    ("After 100 km: tighten brackets, straps and lugs; look for water under every seal.", _always),
 )  # fmt: skip
 
 

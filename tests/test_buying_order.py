@@ -60,7 +60,10 @@ WANTED: list[tuple[str, str, Callable[[Has], bool]]] = [
     ("step", "cells", lambda has: has.loose_cells),
     ("check", "150 mbar", lambda has: has.gas),
     ("check", "carbon-monoxide alarm stays silent", lambda has: has.fuel_heater),
-    ("check", "residual-current device", lambda has: has.mains),
+    ("check", "residual-current device", lambda has: has.role("mains_board", "hookup_lead")),
+    ("check", "at their isolator", lambda has: has.kind("solar_panel")),
+    ("step", "mains", lambda has: has.role("mains_board")),
+    ("step", "plug-in mains", lambda has: has.mains and not has.role("mains_board")),
 ]
 
 

@@ -70,6 +70,7 @@ BROKEN: list[tuple[str, Circuit, str]] = [
     ("breaker below its load", replace(mains(), current_a=13.0), "fuse of 16 A is below 16.2 A"),
     ("links of a bank that lose too much", replace(branch(), level="none", fuse_a=0.0, length_m=3.0), "it loses 0.4"),
     ("strings without fuses", replace(array(), string_fuse_a=0.0), "3 strings meet without a fuse each"),
+    ("string fuses too large", replace(array(), string_fuse_a=40.0), "string fuses of 40 A are above 31.2 A"),
     ("string fuses too small", replace(array(), string_fuse_a=15.0), "string fuses of 15 A are below 15.6 A"),
 ]  # fmt: skip
 

@@ -27,6 +27,10 @@ ODD = {
     "short-circuit current below working": (
         "pv-rigid-100", {"isc_a": 5.0}, ("isc_a", "5", "at least imp_a, 5.41"),
     ),
+    "a share for percent": (
+        "pv-rigid-100", {"voc_coefficient_pct_k": -0.0028},
+        ("voc_coefficient_pct_k", "-0.0028", "in percent a kelvin, -0.1 or below, -0.28 say; empty when not known"),
+    ),
     "power without voltage and current": (
         "pv-rigid-100", {"power_w": 200.0}, ("power_w", "200", "about vmp_v times imp_a, 100"),
     ),

@@ -6,6 +6,7 @@ problem's own sum, and must come to the same cent; the mass to the same gram.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -14,6 +15,9 @@ from optimizer.job import Job
 from optimizer.parts.records import Cable, Fitting, Insulation, OwnPart, Part, SolarPanel
 from optimizer.problem.records import Group, Kit, Option
 from optimizer.units import MASS_SCALE, MONEY_SCALE, demand_up
+
+CELLS_BOX = "management system, fuse, busbars and enclosure of the loose cells"
+_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?")
 
 
 @dataclass(frozen=True)
@@ -77,7 +81,10 @@ def buy_list(job: Job, kit: Kit) -> BuyList:
         for part, count in option.parts:
             if is_nothing(job.catalog.any_part(part)):
                 continue
-            _add(job, heaps.setdefault(part, _Heap()), part, count, used.get(part) or [_purpose(job, group, option)])
+            purposes = used.get(part) or [_purpose(job, group, option)]
+            if job.catalog.kind_of(part) == "cell_manager":
+                purposes = [CELLS_BOX]
+            _add(job, heaps.setdefault(part, _Heap()), part, count, purposes)
         extras += _extras(job, kit, group, option)
     lines = [_line(job, part, heap) for part, heap in heaps.items()] + extras
     return BuyList(tuple(sorted(lines, key=_order)))
@@ -88,8 +95,14 @@ def is_nothing(part: Part | OwnPart) -> bool:
     return isinstance(part, Insulation) and not (part.thickness_mm or part.price_usd or part.mass_kg)
 
 
-def _order(line: Line) -> tuple[int, int, str, str]:
-    return SYSTEM_ORDER.index(line.system), STAGES.index(line.stage), line.what, line.part
+def _order(line: Line) -> tuple[int, int, tuple[tuple[str, float], ...], str]:
+    return SYSTEM_ORDER.index(line.system), STAGES.index(line.stage), _as_read(line.what), line.part
+
+
+def _as_read(name: str) -> tuple[tuple[str, float], ...]:
+    """A name for sorting with its numbers as numbers: 2.5 mm2 before 10 mm2, AWG 8 before AWG 10."""
+    words, numbers = _NUMBER.split(name), _NUMBER.findall(name)
+    return tuple(zip(words, [*map(float, numbers), 0.0], strict=True))
 
 
 def _add(job: Job, heap: _Heap, part_id: str, count: int, purposes: list[str]) -> None:

@@ -17,6 +17,11 @@ from optimizer.problem.records import Kit
 from optimizer.showing import show
 from optimizer.work_order import commissioning, work_order
 
+FUSES_READ = (
+    "Fuse 'none': panels of one or two strings cannot feed more than their cable carries (NFPA 70, 690.9, from"
+    " memory), and links between batteries have the main fuse. Where three or more strings meet, each has its fuse."
+)
+
 
 def tell_buy(job: Job, kit: Kit) -> str:
     """Everything to buy, how it is wired, in which order it is fitted, what is tested, what to mind."""
@@ -24,7 +29,7 @@ def tell_buy(job: Job, kit: Kit) -> str:
     bought = buy_list(job, kit)
     parts = [
         _tell_list(bought, job),
-        "Circuits\n" + aligned(circuit_table(circuits_of(job.problem, kit), units)),
+        "Circuits\n" + aligned(circuit_table(circuits_of(job.problem, kit), units)) + f"\n  {FUSES_READ}",
         "Charger settings\n" + aligned(settings_table_of(job, kit)),
         "Order of work\n" + _numbered([step.text for step in work_order(job.problem, kit, job.catalog)]),
         "Before first use\n" + _numbered(commissioning(job.problem, kit, job.catalog)),
@@ -49,7 +54,14 @@ def _tell_list(bought: BuyList, job: Job) -> str:
         purpose = f" ({'; '.join(purposes)})" if purposes else ""
         lines.append(f"  {many} {line.what}{owned}: {show(line.cents / 100, 'USD', units)}{purpose}")
     lines.append(f"Total {show(bought.cents / 100, 'USD', units)}, {show(bought.mass_g / 1000, 'kg', units)}.")
+    lines.append(f"Not on the list: {_unlisted(job)}.")
     return "\n".join(lines)
+
+
+def _unlisted(job: Job) -> str:
+    """What a builder must have beside the list: what the brief uses, and what is not chosen here."""
+    named = [use.name for use in job.brief.uses]
+    return ", ".join([*named, "furniture", "sink and taps", "screws", "tools", "fuel"])
 
 
 def settings_table_of(job: Job, kit: Kit) -> Table:

@@ -33,6 +33,9 @@ from optimizer.physics.wire import (
 LEAST_INTERRUPT_A = {"branch": 2000.0, "box": 1000.0}
 """Behind a main fuse that breaks the bank's whole fault current; common practice, no source."""
 STRINGS_WITHOUT_FUSES = 2
+MOST_STRING_FUSE_A = 15.0
+"""What a panel of any size takes in series with it, and one with more current twice what it asks for; common practice,
+no source: its label goes first."""
 MOST_RESIDUAL_MA = 30.0
 """IEC 60364-4-41, 411.3.3 (from memory)."""
 TOLERANCE = 1e-9
@@ -119,3 +122,5 @@ def _strings(circuit: Circuit) -> Iterator[str]:
         yield f"{circuit.strings} strings meet without a fuse each"
     elif circuit.string_fuse_a < least * (1 - TOLERANCE):
         yield f"its string fuses of {circuit.string_fuse_a:g} A are below {least:.1f} A"
+    elif circuit.string_fuse_a > (most := max(MOST_STRING_FUSE_A, 2 * least)) * (1 + TOLERANCE):
+        yield f"its string fuses of {circuit.string_fuse_a:g} A are above {most:.1f} A and guard no panel"

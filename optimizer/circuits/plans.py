@@ -30,6 +30,8 @@ from optimizer.physics.wire import (
 
 LINK_M = 0.3
 """Cable between two batteries of a bank, one way; common practice, no source."""
+CELLS_A_STRAP = 4
+"""Loose cells side by side in their enclosure that one strap holds; common practice, no source."""
 START_HOURS = 1 / 12
 """How long a fuel heater's start takes: five minutes; common practice, no source."""
 STRINGS_WITHOUT_FUSES = 2
@@ -58,9 +60,11 @@ class Planner:
 
     # -- at the bank ----------------------------------------------------------------------------
 
-    def bank(self, count: int, parallel: int, discharge_a: float, bank_v: int, most_fuse_a: float) -> Wired:
-        """Straps for each battery, links between them that carry all the bank gives through its main fuse."""
-        straps = self.pieces("battery_strap", count)
+    def bank(
+        self, count: int, parallel: int, discharge_a: float, bank_v: int, most_fuse_a: float, loose: bool = False
+    ) -> Wired:
+        """Straps for each battery or for a box of ``loose`` cells; links that carry what the main fuse lets through."""
+        straps = self.pieces("battery_strap", ceil(count / CELLS_A_STRAP) if loose else count)
         links = count - 1 + (parallel - 1 if parallel > 1 else 0)
         if links <= 0:
             return straps
@@ -161,7 +165,8 @@ class Planner:
             least_ampacity_a=pv_conductor_current_a(parallel * part.isc_a), strings=parallel,
         )  # fmt: skip
         switch = self.pieces("array_switch", 1, rating_a=current, volts=voc_cold_v)
-        plugs = self.pieces("solar_plug", 1 + 2 * (parallel - 1))
+        branch = self.pieces("solar_plug", 2 * (parallel - 1), rating_a=pv_circuit_current_a(part.isc_a))
+        plugs = joined(self.pieces("solar_plug", 1, rating_a=current), branch)
         sealing = joined(self.pieces("gland", 1), self.pieces("sealant", ceil((series * parallel + 1) / 2)))
         fuse, fuses = self._string_fuses(part, parallel, voc_cold_v)
         down, guard = wire(self.shelf, need), fuse.rating_a if fuse else 0.0

@@ -81,7 +81,10 @@ class SolarPanel(Part):
     isc_a: float = Field(gt=0, le=40, description="short-circuit current [A]")
     imp_a: float = Field(gt=0, le=40, description="working current [A]")
     power_coefficient_pct_k: float = Field(ge=-1, le=0, description="power by temperature [%/K]")
-    voc_coefficient_pct_k: float = Field(ge=-1, le=0, description="open-circuit voltage by temperature [%/K]")
+    voc_coefficient_pct_k: float = Field(
+        default=0, ge=-1, le=0,
+        description="open-circuit voltage by temperature [%/K], 0 = not known: Table 690.7(A) of NFPA 70 holds",
+    )  # fmt: skip
     noct_c: float = Field(ge=30, le=90, description="nominal operating cell temperature as mounted [degC]")
     flexible: bool = Field(description="glued and flexible (true) or rigid (false)")
     bracket_price_usd: float = Field(default=0, ge=0, le=1000, description="brackets or glue for one [USD]")

@@ -24,6 +24,7 @@ from optimizer.parts.records import (
 Oddity = tuple[str, str, str]  # column, value as shown, what was expected
 
 ROUNDING_SHARE = 0.10  # a power may differ so much from its factors, since data are rounded
+LEAST_VOC_PCT_K = -0.1  # silicon has about -0.3 %/K: what is nearer to none is a share written for percent
 CELL_V = 4.0  # a loose cell has a lower nominal voltage than this [V]
 
 
@@ -61,6 +62,11 @@ def _panel(part: SolarPanel) -> Iterator[Oddity]:
     if part.vmp_v >= part.voc_v:
         yield "vmp_v", f"{part.vmp_v:g}", f"less than voc_v, {part.voc_v:g}"
     yield from _at_least(part, "isc_a", "imp_a")
+    if 0 > part.voc_coefficient_pct_k > LEAST_VOC_PCT_K:
+        yield (
+            "voc_coefficient_pct_k", f"{part.voc_coefficient_pct_k:g}",
+            f"in percent a kelvin, {LEAST_VOC_PCT_K:g} or below, -0.28 say; empty when not known",
+        )  # fmt: skip
     product = part.vmp_v * part.imp_a
     if abs(product - part.power_w) > ROUNDING_SHARE * part.power_w:
         yield "power_w", f"{part.power_w:g}", f"about vmp_v times imp_a, {product:.0f}"

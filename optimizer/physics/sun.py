@@ -32,6 +32,12 @@ STANDARD_CELL = 25.0
 CURRENT_FACTOR = 1.25
 """Largest current of a source circuit over its short-circuit current [-], NEC 690.8(A) [2]_."""
 
+LINEAR_SHORT = 1.02
+"""The linear coefficient tells up to 2 % too little voltage at -20 degC against pvlib's single-diode model [-]."""
+
+BEYOND_TABLE_PCT_K = -0.4
+"""Open-circuit voltage by temperature below the table's end [%/K]: the steepest that its steps come to."""
+
 _NEC_DOWN_TO_C = (20, 15, 10, 5, 0, -5, -10, -15, -20, -25, -30, -35, -40)
 _NEC_FACTORS = (1.02, 1.04, 1.06, 1.08, 1.10, 1.12, 1.14, 1.16, 1.18, 1.20, 1.21, 1.23, 1.25)
 
@@ -214,6 +220,27 @@ def voc_cold(voc_v: N, coefficient_pct_k: float, coldest_c: N) -> N:
     """
     volts: N = voc_v * (1.0 + coefficient_pct_k / 100.0 * (coldest_c - STANDARD_CELL))
     return volts
+
+
+def voc_coldest(voc_v: float, coefficient_pct_k: float, coldest_c: float) -> float:
+    """Open-circuit voltage to plan with on the coldest morning: never too low. [V]
+
+    Parameters
+    ----------
+    voc_v : open-circuit voltage at 25 degC [V]
+    coefficient_pct_k : its change a kelvin, negative; 0 when the maker gives none [%/K]
+    coldest_c : lowest air temperature expected [degC]
+
+    With a coefficient its straight line and 2 % on top; without one the code's table, and where that ends a
+    straight line of 0.4 %/K, which nowhere lies below the table at the cold end of its steps.
+
+    Reference: NEC 690.7 and Table 690.7(A) [2]_; the 2 % are what pvlib's single-diode model has above the line.
+    """
+    if coefficient_pct_k:
+        return float(voc_cold(voc_v, coefficient_pct_k, coldest_c)) * LINEAR_SHORT
+    if coldest_c < _NEC_DOWN_TO_C[-1]:
+        return float(voc_cold(voc_v, BEYOND_TABLE_PCT_K, coldest_c))
+    return voc_v * nec_690_7_factor(coldest_c)
 
 
 def vmp_hot(vmp_v: N, coefficient_pct_k: float, hottest_cell_c: N) -> N:

@@ -24,15 +24,13 @@ from optimizer.parts.records import (
     SolarPanel,
 )
 from optimizer.physics.battery import capacity_factor
-from optimizer.physics.sun import CURRENT_FACTOR, voc_cold
+from optimizer.physics.sun import CURRENT_FACTOR, voc_coldest
 from optimizer.problem.context import Context, joined_words, ordered, voltages_of
 from optimizer.problem.placing import roof_taken_cm2
 from optimizer.problem.reaches import Length
 from optimizer.problem.records import Group, Option
 from optimizer.units import demand_up, supply_down
 
-LINEAR_SHORT = 1.02
-"""The linear coefficient tells up to 2 % too little voltage at -20 degC against pvlib's single-diode model."""
 WORKING_V_12 = 13.0
 """Mean voltage of a 12 V bank while it is charged by a switching controller; common practice, no source."""
 
@@ -109,7 +107,9 @@ def _bank(
             "fault_ma": demand_up(fault_a(battery.chemistry, battery.capacity_ah, parallel), 1000),
         },
         voltage=bank_v,
-        wired=context.plan.bank(series * parallel, parallel, discharge_a, bank_v, _most_fuse_a(context)),
+        wired=context.plan.bank(
+            series * parallel, parallel, discharge_a, bank_v, _most_fuse_a(context), loose=manager is not None
+        ),
         effects={
             "usable_wh": usable,
             "charge_w": charge_a * volts,
@@ -120,8 +120,14 @@ def _bank(
             "warm": float(warm),
         },
         traits={"chemistry": battery.chemistry},
-        words=f"{series} in series, {parallel} side by side, {volts:.1f} V",
+        words=joined_words(strung(series, parallel, "battery"), f"{volts:.1f} V"),
     )
+
+
+def strung(series: int, parallel: int, what: str) -> str:
+    """How batteries or panels hang together, in words: what there is only one of is not counted."""
+    counts = ((series, "in series"), (parallel, "side by side"))
+    return ", ".join(f"{count} {how}" for count, how in counts if count > 1) or f"one {what}"
 
 
 def _most_fuse_a(context: Context) -> float:
@@ -142,10 +148,10 @@ def _strings(context: Context) -> Iterator[Option]:
 def _string(context: Context, panel: SolarPanel, series: int, parallel: int) -> Option:
     count, season = series * parallel, context.season
     watts = count * panel.power_w
-    coldest_v = voc_cold(panel.voc_v, panel.voc_coefficient_pct_k, season.coldest_c) * LINEAR_SHORT
+    coldest_v = voc_coldest(panel.voc_v, panel.voc_coefficient_pct_k, season.coldest_c)
     amounts = {
         "array_w": supply_down(watts),
-        "voc_cold_mv": demand_up(series * float(coldest_v), 1000),
+        "voc_cold_mv": demand_up(series * coldest_v, 1000),
         "vmp_hot_mv": supply_down(series * season.vmp_hot(panel), 1000),
         "isc_ma": demand_up(CURRENT_FACTOR * parallel * panel.isc_a, 1000),
         "area_cm2": count * roof_taken_cm2(context.space, panel.length_mm, panel.width_mm, panel.clearance_mm),
@@ -164,7 +170,7 @@ def _string(context: Context, panel: SolarPanel, series: int, parallel: int) -> 
         f"{panel.id} {series}s{parallel}p",
         [(panel, count)],
         amounts,
-        wired=context.plan.array(panel, series, parallel, series * float(coldest_v)),
+        wired=context.plan.array(panel, series, parallel, series * coldest_v),
         extra_usd=count * panel.bracket_price_usd,
         extra_kg=count * panel.bracket_mass_kg,
         effects={
@@ -173,7 +179,7 @@ def _string(context: Context, panel: SolarPanel, series: int, parallel: int) -> 
             "coefficient_pct_k": panel.power_coefficient_pct_k,
             "noct_c": panel.noct_c,
         },
-        words=f"{series} in series, {parallel} side by side" if count > 1 else "one panel",
+        words=strung(series, parallel, "panel"),
     )
 
 
