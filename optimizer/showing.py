@@ -36,6 +36,8 @@ class Style:
     offset: float = 0.0
 
 
+COUNTS = frozenset(("arrays", "circuits", "departures", "items", "meals", "nights", "parts", "things", "visits"))
+"""Units that are the things counted themselves."""
 _METRIC = {
     "mm": Style("mm", 0), "m": Style("m", 0), "m2": Style("m²", 2), "m3": Style("m³", 2),
     "kg": Style("kg", 1), "L": Style("L", 1), "W": Style("W", 0), "Wh": Style("Wh", 0),
@@ -111,4 +113,10 @@ def show(value: float, unit: str, system: System = "metric") -> str:
     style = (_US.get(unit) if system == "us" else None) or _METRIC.get(unit) or Style(unit, 2)
     number = value * style.factor + style.offset
     gap = "" if style.label in ("", "°") else " "
-    return f"{plain(number, _decimals(number, style.decimals))}{gap}{style.label}"
+    shown = plain(number, _decimals(number, style.decimals))
+    return f"{shown}{gap}{counted(style.label, shown)}"
+
+
+def counted(unit: str, shown: str) -> str:
+    """What is counted, in the singular for just one: '1 part', '0 parts', '2 parts'."""
+    return unit.removesuffix("s") if shown in ("1", "-1") and unit in COUNTS else unit

@@ -18,7 +18,7 @@ from optimizer.buying.files import csv_text, xlsx_bytes
 from optimizer.buying.grouping import STAGES, SYSTEM_ORDER
 from optimizer.buying.lines import buy_list
 from optimizer.buying.tables import buy_table, circuits_of
-from optimizer.buying.telling import buy_csv, buy_xlsx, tell_buy
+from optimizer.buying.telling import FUSES_READ, buy_csv, buy_xlsx, tell_buy
 from optimizer.buying.text import harmless
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.errors import MissingExtra
@@ -185,3 +185,30 @@ def test_the_whole_telling() -> None:
     told = tell_buy(job, some_kit(job))
     for heading in ("Circuits", "Charger settings", "Order of work", "Before first use", "Cautions"):
         assert f"\n{heading}\n" in told
+    uses = ", ".join(use.name for use in job.brief.uses)
+    assert f"\nNot on the list: {uses}, furniture, " in told
+
+
+def test_lines_are_in_a_builders_order() -> None:
+    """Sizes and ratings count as numbers: a fuse of 2 A comes before one of 10 A, 2.5 mm2 before 10 mm2."""
+    job = example(EXAMPLES[0])
+    seen = set()
+    for seed in range(5):
+        names = [line.what for line in buy_list(job, some_kit(job, seed)).lines]
+        for start in ("Blade fuse ", "Fine-stranded cable ", "Copper lug up to "):
+            sizes = [float(name.removeprefix(start).split()[0]) for name in names if name.startswith(start)]
+            assert sizes == sorted(sizes)
+            seen.add(len(sizes) > 3)
+    assert True in seen
+
+
+def test_circuits_without_a_fuse_are_explained() -> None:
+    """Where the table says 'none' the line beneath says why; where every circuit has a fuse there is no such line."""
+    job = example(EXAMPLES[0])
+    seen = set()
+    for seed in range(30):
+        kit = some_kit(job, seed, fill=seed / 30)
+        bare = any(not circuit.fuse_a for circuit in circuits_of(job.problem, kit))
+        assert (FUSES_READ in tell_buy(job, kit)) == bare
+        seen.add(bare)
+    assert True in seen

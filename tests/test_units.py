@@ -224,6 +224,10 @@ SHOWN = [
     (5.0, "deg", "5°", "5°"),
     (3.0, "", "3", "3"),
     (3.25, "smiles", "3.25 smiles", "3.25 smiles"),
+    (1.0, "parts", "1 part", "1 part"),
+    (1.0, "departures", "1 departure", "1 departure"),
+    (1.5, "nights", "1.5 nights", "1.5 nights"),
+    (0.0, "circuits", "0 circuits", "0 circuits"),
     (-1e-9, "W", "0 W", "0 W"),
     (math.inf, "kg", "no limit", "no limit"),
 ]

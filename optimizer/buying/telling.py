@@ -25,11 +25,10 @@ FUSES_READ = (
 
 def tell_buy(job: Job, kit: Kit) -> str:
     """Everything to buy, how it is wired, in which order it is fitted, what is tested, what to mind."""
-    units = job.brief.units
     bought = buy_list(job, kit)
     parts = [
         _tell_list(bought, job),
-        "Circuits\n" + aligned(circuit_table(circuits_of(job.problem, kit), units)) + f"\n  {FUSES_READ}",
+        "Circuits\n" + _tell_circuits(job, kit),
         "Charger settings\n" + aligned(settings_table_of(job, kit)),
         "Order of work\n" + _numbered([step.text for step in work_order(job.problem, kit, job.catalog)]),
         "Before first use\n" + _numbered(commissioning(job.problem, kit, job.catalog)),
@@ -62,6 +61,12 @@ def _unlisted(job: Job) -> str:
     """What a builder must have beside the list: what the brief uses, and what is not chosen here."""
     named = [use.name for use in job.brief.uses]
     return ", ".join([*named, "furniture", "sink and taps", "screws", "tools", "fuel"])
+
+
+def _tell_circuits(job: Job, kit: Kit) -> str:
+    circuits = circuits_of(job.problem, kit)
+    told = aligned(circuit_table(circuits, job.brief.units))
+    return told if all(circuit.fuse_a for circuit in circuits) else f"{told}\n  {FUSES_READ}"
 
 
 def settings_table_of(job: Job, kit: Kit) -> Table:

@@ -67,8 +67,6 @@ def amount(value: int, unit: str, scale: int, system: System) -> str:
     """So much of a unit, rounded up: never less than what it takes."""
     places = DECIMALS.get(unit, 0)
     rounded = math.ceil(round(abs(value) / scale * 10**places, 6)) / 10**places
-    if unit in ("departures", "visits") and rounded == 1:
-        unit = unit.removesuffix("s")
     return show_amount(rounded, unit, system)
 
 
