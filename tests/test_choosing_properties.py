@@ -15,7 +15,9 @@ from test_enumeration_trips import World, made, world
 from optimizer.brief.brief import Brief
 from optimizer.check import check
 from optimizer.choosing.choose import Outcome, choose
-from optimizer.choosing.solve import Settings
+from optimizer.choosing.plenty import plenty_aim
+from optimizer.choosing.solve import Deadline, Settings, minimise
+from optimizer.choosing.variables import ModelVariables
 from optimizer.parts.catalog import Catalog
 from optimizer.problem.records import Problem
 
@@ -180,3 +182,20 @@ def test_other_search_parameters_give_the_same_kit_with_trips(which: tuple[int, 
     for how in (Settings(60, second_opinion=True), Settings(60, seed=7)):
         again = some.choose(90.0, how=how)
         assert (again.status, again.kit, again.value) == (first.status, first.kit, first.value)
+
+
+def test_what_one_adds_to_the_price_is_not_in_the_next_ones() -> None:
+    """The solver's sums grow in place: whoever adds fines to the price must not raise it for all who come after."""
+    tried = 0
+    for seed in range(40):
+        problem = small_problem(*small_world(seed))
+        if not problem.owned:
+            continue
+        tried += 1
+        variables = ModelVariables(problem)
+        alone = minimise(variables, variables.price(), Settings(), Deadline(None)).value
+        grown = variables.price()
+        grown += 1_000_000
+        plenty_aim(problem).expression(variables)
+        assert minimise(variables, variables.price(), Settings(), Deadline(None)).value == alone
+    assert tried >= 5

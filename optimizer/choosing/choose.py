@@ -243,7 +243,7 @@ class _Search:
             )
             if answer.status == "impossible" or answer.kit is None:
                 return self._fallback(answer, goal)
-            self._raise_if_unsound(answer.kit)
+            self._raise_if_unsound(answer, goal)
             if answer.status == "proven" and self._passes(answer.kit):
                 self.best = answer.kit
                 return answer
@@ -337,11 +337,16 @@ class _Search:
             self.clauses.append(clause(wall, self.variables))
             self.scout.know(wall)
 
-    def _raise_if_unsound(self, kit: Kit) -> None:
-        """The solver's kit must pass the plain check: two independent tellings of every rule."""
-        verdict = check(self.problem, kit)
+    def _raise_if_unsound(self, answer: Answer, goal: Goal | Aim | None) -> None:
+        """The solver's kit must pass the plain check, and be worth what it says: two tellings of every rule."""
+        assert answer.kit is not None
+        verdict = check(self.problem, answer.kit)
         if not verdict.ok:
             raise AssertionError(f"the solver's kit breaks a rule: {'; '.join(verdict.faults)}")
+        if isinstance(goal, Goal) and answer.status == "proven":
+            worth = self._value(goal, answer.kit)
+            if worth != answer.value:
+                raise AssertionError(f"the solver counts {answer.value} for a kit that is worth {worth}")
 
     def _id_weights(self) -> Any:
         total: Any = 0

@@ -34,7 +34,7 @@ def plenty_aim(problem: Problem) -> Aim:
         for name, wanted in enough.items():
             lack = variables.number(f"lack of {name}", wanted)
             variables.model.add(lack + given[name] >= wanted)
-            total += FINES[name] * lack
+            total = total + FINES[name] * lack
         return total
 
     def value(kit: Kit) -> int:

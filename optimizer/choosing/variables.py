@@ -35,6 +35,7 @@ class ModelVariables:
         self._switches = switches
         self._slack = {slug: self.model.new_int_var(0, most, f"slack {slug}") for slug, most in (slack or {}).items()}
         self._numbers: dict[str, Any] = {}
+        self._price: list[Any] | None = None
         self._totals: dict[tuple[str, ...], Any] = {}
         self._picked: dict[tuple[str, str], Any] = {}
         self._sets: dict[tuple[str, ...], Any] = {}
@@ -194,25 +195,27 @@ class ModelVariables:
 
     def price(self) -> Any:
         """Money for everything chosen [cents]."""
-        if "price" not in self._numbers:
-            self._numbers["price"] = self._build_price()
-        return self._numbers["price"]
+        if self._price is None:
+            self._price = [self.total("price_cents"), *self._owned_price(), *self._consumables()]
+        # A sum of its own for each who asks: the solver's sums grow in place under +=, their terms do not.
+        return sum(self._price[1:], self._price[0])
 
-    def _build_price(self) -> Any:
-        total = self.total("price_cents") + self._owned_price()
+    def _consumables(self) -> list[Any]:
+        """What is used up on the trip."""
         per_night = self.total("cents_night")
         if isinstance(per_night, int):
-            return total
+            return []
         if len(self._night) == 1:
             (nights,) = self._night
-            return total + nights * per_night
+            return [nights * per_night]
         consumables = self.model.new_int_var(0, 10_000_000, "consumables")
         for nights, lasts in self._night.items():
             self.model.add(consumables >= nights * per_night).only_enforce_if(lasts)
-        return total + consumables
+        return [consumables]
 
-    def _owned_price(self) -> Any:
-        price: Any = 0
+    def _owned_price(self) -> list[Any]:
+        """What is bought of a part beyond what is owned of it."""
+        prices = []
         for owned in self.problem.owned:
             count = [
                 (self._picked[group.name, option.key], number)
@@ -224,8 +227,8 @@ class ModelVariables:
                 continue
             paid = self.model.new_int_var(0, sum(n for _, n in count), f"bought beyond owned: {owned.part}")
             self.model.add(paid >= sum(n * literal for literal, n in count) - owned.count)
-            price += owned.price_cents * paid
-        return price
+            prices.append(owned.price_cents * paid)
+        return prices
 
     def goal(self, goal: Goal) -> Any:
         """The expression to make small (a goal that wants more is negated)."""
