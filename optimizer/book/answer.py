@@ -130,7 +130,7 @@ def asked(facts: Facts) -> Table:
         (
             "Water",
             f"{show(supplies.water_per_person_day, 'L', units)} a person a day,"
-            f" {supplies.grey_share:.0%} of it kept as waste",
+            f" {100 * supplies.grey_share:.0f} % of it kept as waste",
         ),
         ("Cold food", f"{show(supplies.chilled, 'L', units)} chilled, {show(supplies.frozen, 'L', units)} frozen"),
         ("Best is", f"{brief.preferences.goal}, then {brief.preferences.tie_break}"),
@@ -145,7 +145,12 @@ def _driving(facts: Facts) -> str:
     driving = facts.job.brief.trip.driving
     if not driving.every_days:
         return "none: the engine stands still"
-    return f"{driving.hours:.3g} h {every(driving.every_days)}, from {driving.start_hour:02d}:00"
+    return f"{lasting(driving.hours)} {every(driving.every_days)}, from {driving.start_hour:02d}:00"
+
+
+def lasting(hours: float) -> str:
+    """How long a day, in hours; less than one in minutes, as a clock shows it."""
+    return f"{hours:.3g} h" if hours >= 1 else f"{60 * hours:.3g} min"
 
 
 def every(days: int) -> str:
@@ -156,7 +161,7 @@ def every(days: int) -> str:
 def _use(facts: Facts, number: int) -> str:
     use = facts.job.brief.uses[number]
     many = f"{use.count} x " if use.count > 1 else ""
-    return f"{many}{use.name} {use.power:g} W {use.hours:.3g} h {every(use.every_days)}" + (
+    return f"{many}{use.name} {use.power:g} W {lasting(use.hours)} {every(use.every_days)}" + (
         " (mains)" if use.supply == "ac" else ""
     )
 

@@ -5,7 +5,7 @@ On the road: facts -> *chapter*.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from optimizer.book.answer import name_of, share
@@ -23,8 +23,8 @@ def limits(facts: Facts, extra: tuple[Block, ...] = ()) -> Chapter:
     counted = [limit for limit in ordered if limit.unit in _COUNTS]
     sized = [limit for limit in ordered if limit not in counted]
     blocks: list[Block] = [
-        Bars("Limits that measure something, the tightest first", tuple(_once(facts, sized))),
-        Bars("Limits that count", tuple(_once(facts, counted))),
+        Bars("Limits that measure something, the tightest first", bars(facts, sized)),
+        Bars("Limits that count", bars(facts, counted)),
     ]
     kept = [limit for limit in facts.limits if limit not in measured]
     if kept:
@@ -42,15 +42,19 @@ def limits(facts: Facts, extra: tuple[Block, ...] = ()) -> Chapter:
     return Chapter("limits", title, (*blocks, *extra), lead)
 
 
-def _once(facts: Facts, ordered: list[Limit]) -> Iterator[Bar]:
+def bars(facts: Facts, ordered: Iterable[Limit]) -> tuple[Bar, ...]:
     """Bars, each sort of limit with its sentence only the first time."""
+    return tuple(_once(facts, ordered))
+
+
+def _once(facts: Facts, ordered: Iterable[Limit]) -> Iterator[Bar]:
     told: set[str] = set()
     for limit in ordered:
-        yield replace(bar(facts, limit), sentence="" if limit.slug in told else limit.sentence)
+        yield replace(_bar(facts, limit), sentence="" if limit.slug in told else limit.sentence)
         told.add(limit.slug)
 
 
-def bar(facts: Facts, limit: Limit) -> Bar:
+def _bar(facts: Facts, limit: Limit) -> Bar:
     """A limit as a bar."""
     used, allowed, room = (facts.num(v / limit.scale, limit.unit) for v in (limit.used, limit.allowed, limit.room))
     return Bar(name_of(limit), limit.sentence, used, allowed, room, share(limit), limit.name)

@@ -93,7 +93,10 @@ def spell(replay: Replay, departure: int, units: System, alt: str) -> str:
 def _power(axes: Axes, hours: Array, energy: Mapping[str, Array], some: slice) -> None:
     load = sum((wh[0, some] for name, wh in energy.items() if name not in SOURCES), np.zeros(len(hours) - 1))
     sun, driven = energy["sun"][0, some], energy["alternator"][0, some]
-    axes.bar(hours[:-1], sun, 1.0, align="edge", color=ORANGE, hatch="///", edgecolor="white", linewidth=0, label="sun")
+    if sun.any():
+        axes.bar(
+            hours[:-1], sun, 1.0, align="edge", color=ORANGE, hatch="///", edgecolor="white", linewidth=0, label="sun"
+        )
     if driven.any():
         axes.bar(
             hours[:-1], driven, 1.0, bottom=sun, align="edge", color=BLUE, hatch="...", edgecolor="white",

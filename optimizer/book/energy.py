@@ -15,10 +15,14 @@ from optimizer.physics import Array
 from optimizer.replaying import coverage_line, spell_sentence
 from optimizer.showing import show
 from optimizer.trips.flows import SOURCES, flows
-from optimizer.trips.replay import Replay, Spell
+from optimizer.trips.replay import SUNSHINE_W_M2, Replay, Spell
 from optimizer.trips.scene import DAYS, month_day
 from optimizer.trips.schedule import START_HOUR
 
+_SUNSHINE = (
+    f"An hour counts as without sunshine when the direct sun stays below {SUNSHINE_W_M2:g} W/m²: the nights, and grey"
+    " days, on which panels still give a little."
+)
 _AT_ONCE = 64
 LONGEST_TABLE_DAYS = 14
 """Days of the spell that the book prints hour by hour; the file of hours has them all."""
@@ -135,9 +139,8 @@ def _spell(facts: Facts, replay: Replay) -> list[Block]:
     sentence = spell_sentence(found, facts.units)
     alt = f"Power, energy in the bank and temperatures over the hours around the spell. {sentence}"
     picture = charts.spell(replay, found.departure, facts.units, alt)
-    figure = Figure(
-        "binding-spell", "The spell that binds, hour by hour (shaded), with half a day on both sides.", alt, picture
-    )
+    caption = f"The spell that binds, hour by hour (shaded), with half a day on both sides. {_SUNSHINE}"
+    figure = Figure("binding-spell", caption, alt, picture)
     blocks: list[Block] = [Subhead("The spell that sets the size"), Para(sentence), figure]
     return [*blocks, *_hour_by_hour(facts, replay, found)]
 

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from optimizer.book import charts
 from optimizer.book.answer import every
-from optimizer.book.blocks import Bar, Bars, Block, Cell, Chapter, Figure, Num, Para, Subhead, Table
-from optimizer.book.bounds import bar
+from optimizer.book.blocks import Bars, Block, Cell, Chapter, Figure, Num, Para, Subhead, Table
+from optimizer.book.bounds import bars
 from optimizer.book.facts import Facts
 from optimizer.showing import L_PER_US_GALLON, show
 from optimizer.trips.burnt import fuel_burnt
@@ -38,8 +38,8 @@ def living(facts: Facts) -> Chapter:
 
 
 def _bars(facts: Facts, caption: str, slugs: tuple[str, ...]) -> list[Block]:
-    found: list[Bar] = [bar(facts, limit) for limit in facts.limits if limit.slug in slugs and limit.allowed]
-    return [Bars(caption, tuple(found))] if found else []
+    found = bars(facts, (limit for limit in facts.limits if limit.slug in slugs and limit.allowed))
+    return [Bars(caption, found)] if found else []
 
 
 def _warmth(facts: Facts) -> list[Block]:
@@ -89,7 +89,7 @@ def _water(facts: Facts) -> list[Block]:
     a_day = brief.supplies.water_per_person_day * len(brief.people) + brief.supplies.other_water_day
     return [Para(
         f"Everybody together takes {show(a_day, 'L', facts.units)} a day for {facts.kit.nights} days;"
-        f" {brief.supplies.grey_share:.0%} of it is kept as waste and emptied only where that is allowed."
+        f" {100 * brief.supplies.grey_share:.0f} % of it is kept as waste and emptied only where that is allowed."
     )]  # fmt: skip
 
 

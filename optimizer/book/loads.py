@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from optimizer.book import charts
 from optimizer.book.blocks import Bars, Block, Cell, Chapter, Figure, Table
-from optimizer.book.bounds import bar
+from optimizer.book.bounds import bars
 from optimizer.book.facts import Facts
 from optimizer.places.weighing import resting
 from optimizer.problem.space import STATES, At
 from optimizer.showing import show
 
+_NO_PLACE = ", no place"
+"""How ``places.weighing`` ends the name of what is left of a group's choice."""
 _STATE_WORDS = {
     "departure": "everybody in, everything full",
     "driver alone": "only the driver, tanks empty",
@@ -31,8 +33,8 @@ def loads(facts: Facts) -> Chapter | None:
     )
     figure = Figure("axles", "Axle loads and side difference; dashed: what is allowed.", alt,
                     charts.axles(facts.weights, allowed, facts.units, alt))  # fmt: skip
-    mass = [bar(facts, limit) for limit in facts.limits if limit.slug in ("payload", "roof_load")]
-    blocks: list[Block] = [Bars("Mass", tuple(mass)), figure, _states(facts, allowed)]
+    mass = bars(facts, (limit for limit in facts.limits if limit.slug in ("payload", "roof_load")))
+    blocks: list[Block] = [Bars("Mass", mass), figure, _states(facts, allowed)]
     blocks += [*_filling(facts), _resting(facts)]
     lead = (
         "Worked out, not weighed: weigh the finished van, each axle and each side, before the first long drive."
@@ -79,13 +81,25 @@ def _filling(facts: Facts) -> list[Block]:
 
 
 def _resting(facts: Facts) -> Table:
+    things = resting(facts.job.problem, facts.kit)
+    placed = {thing.name.partition("/")[0] for thing in things if "/" in thing.name}
     rows: list[tuple[Cell, ...]] = [
-        (_plain(facts, thing.name), *(facts.mass(grams) for grams in thing.masses), *_where(facts, thing.at))
-        for thing in resting(facts.job.problem, facts.kit)
+        (_named(facts, thing.name, placed), *(facts.mass(grams) for grams in thing.masses), *_where(facts, thing.at))
+        for thing in things
     ]
     head = ("what", *STATES, "behind the front axle", "from the middle")
     return Table("What rests where", head, tuple(rows), small=True,
                  note="'-' stands for a place that is not known: counted in full on both axles.")  # fmt: skip
+
+
+def _named(facts: Facts, name: str, placed: set[str]) -> str:
+    """What a line of the table is about; what has no place goes by the part it belongs to."""
+    group, spread, _ = name.partition(_NO_PLACE)
+    option = facts.option(group) if spread else None
+    if option is None or not option.parts:
+        return _plain(facts, group)
+    part = _plain(facts, f"{group}/{option.parts[0][0]}")
+    return f"{part}: cables, fittings, supplies" if group in placed else f"{part}: no place of its own"
 
 
 def _plain(facts: Facts, name: str) -> str:
@@ -93,8 +107,7 @@ def _plain(facts: Facts, name: str) -> str:
     group, _, rest = name.partition("/")
     part, _, number = rest.partition("/")
     if not rest:
-        words, spread = group.replace("_", " ").removesuffix(", no place"), group.endswith(", no place")
-        return f"{words}: cables and what else has no place" if spread else words
+        return group.replace("_", " ")
     known = facts.name_of(part) if part in facts.job.catalog else part
     return f"{known} ({number})" if number else known
 

@@ -199,7 +199,7 @@ class _Pen:
         size = f", {lead.size.replace('mm2', 'mm²')}" if lead is not None else ""
         self.words(-width * 1.25, y + 0.52, f"{_short(labels.main_fuse, 18)}{size}")
         self.drawing.add(elm.Battery().at((-width * 2.4, y)).to((-width * 1.7, y)))
-        self.words(-width * 2.1, y - 0.95, _short(labels.bank, 38))
+        self.words(-width * 2.4, y - 0.95, _short(labels.bank, 46))
         self.line(-width * 2.4 - 0.5, -width * 2.4, y)
         self.words(-width * 2.4 - 1.9, y, "to minus busbar")
 

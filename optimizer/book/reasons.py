@@ -30,12 +30,11 @@ def reason(facts: Facts, group: Group, option: Option) -> str:
     rivals = _rivals(facts, group, option)
     many = len(group.options)
     measure = "lighter" if facts.job.problem.goal.slug == "lightest" else "cheaper"
+    if not rivals and many == 1:
+        why = "" if group.needed else _fails(facts, _without(facts.kit, group))
+        return f"Without it, {why}." if why else "The only one on offer."
     if not rivals:
-        if not group.needed:
-            return (
-                f"The {_most(measure)} of {many} ways that are on offer here." if many > 1 else "The only one on offer."
-            )
-        return f"The {_most(measure)} of {many} ways on offer." if many > 1 else "The only one on offer."
+        return f"The {_most(measure)} of {many} ways {'on offer' if group.needed else 'that are on offer here'}."
     rival = rivals[0]
     why = _fails(facts, swapped(facts.kit, group, rival))
     name = _name(facts, rival)
@@ -70,6 +69,11 @@ def cost_of(facts: Facts) -> Callable[[Option], int]:
 def swapped(kit: Kit, group: Group, option: Option) -> Kit:
     """The kit with another option in one group; its places are not known."""
     return replace(kit, choices={**kit.choices, group.name: option.key}, places=None)
+
+
+def _without(kit: Kit, group: Group) -> Kit:
+    """The kit with nothing of a group that can be left out; its places are not known."""
+    return replace(kit, choices={name: key for name, key in kit.choices.items() if name != group.name}, places=None)
 
 
 def _fails(facts: Facts, kit: Kit) -> str:

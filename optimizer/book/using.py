@@ -26,6 +26,7 @@ def using(facts: Facts) -> Chapter:
         ("May the bank be charged in frost?", _frost(facts)),
         ("Will it drip?", _damp(facts)),
         ("What runs out first, and what then?", _first(facts)),
+        ("What stays in its bay?", _stowed(facts)),
         ("How is it left standing?", _standing(facts)),
     ]
     blocks.append(Answers(tuple((question, answer) for question, answer in found if answer)))
@@ -59,7 +60,7 @@ def _sunless(facts: Facts) -> str:
         return ""
     a_day, held = limit.used / limit.scale / days, limit.allowed / limit.scale
     return (
-        f"A day in the thirstiest month takes up to {show(a_day, 'Wh', facts.units)}; the bank gives"
+        f"The mean day of the thirstiest month takes {show(a_day, 'Wh', facts.units)}; the bank gives"
         f" {show(held, 'Wh', facts.units)} on such a day, so {held / a_day:.1f} days with no sun and no drive. Switch"
         " off what you can do without when two grey days are forecast."
     )
@@ -118,6 +119,20 @@ def _first(facts: Facts) -> str:
     return (
         f"Of {replay.departures} departures: {named}. A short trip is no disaster: drive an hour, plug in, or come home"
         " a day early. Look at the bank's state of charge each evening, and at the tanks every second day."
+    )
+
+
+def _stowed(facts: Facts) -> str:
+    """What a bay only holds on the road. Common practice, no source."""
+    if facts.kit.places is None:
+        return ""
+    cookers = [g for g in facts.job.problem.of_kind("cooker") if facts.option(g.name)]
+    stove = " A stove in a closed bay is only stowed: take it out, cook on a firm level top with a window open, let it"
+    return (
+        "On the road everything, strapped. The plan finds room for all of it; what you reach for while parked comes out"
+        " or gets a lid." + (f"{stove} cool before it goes back." if cookers else "")
+        + " The extinguisher must be in reach of bed and door: where its bay is not, hang it beside the door."
+        " Alarms go where their makers say, not in a bay."
     )
 
 
