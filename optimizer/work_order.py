@@ -162,7 +162,7 @@ _STEPS: tuple[tuple[Step, Callable[[Has], bool]], ...] = (
         lambda has: has.mains and not has.wired_mains,
     ),
     (
-        Step("appliances", "Fit cold box, cookers, water and toilet and connect them.", ("walls", "cables")),
+        Step("appliances", "Fit tanks, cold box, cookers, water and toilet and connect them.", ("walls", "cables")),
         lambda has: has.kind("cold_box", "cooker", "water_container", "toilet"),
     ),
     (

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_ROUNDING_WH = 1e-6
+"""What gives no more than this in any hour gives nothing, and is not in the picture."""
 
 
 def _shortened(name: str, most: int = 34) -> str:
@@ -93,11 +95,11 @@ def spell(replay: Replay, departure: int, units: System, alt: str) -> str:
 def _power(axes: Axes, hours: Array, energy: Mapping[str, Array], some: slice) -> None:
     load = sum((wh[0, some] for name, wh in energy.items() if name not in SOURCES), np.zeros(len(hours) - 1))
     sun, driven = energy["sun"][0, some], energy["alternator"][0, some]
-    if sun.any():
+    if sun.max(initial=0.0) > _ROUNDING_WH:
         axes.bar(
             hours[:-1], sun, 1.0, align="edge", color=ORANGE, hatch="///", edgecolor="white", linewidth=0, label="sun"
         )
-    if driven.any():
+    if driven.max(initial=0.0) > _ROUNDING_WH:
         axes.bar(
             hours[:-1], driven, 1.0, bottom=sun, align="edge", color=BLUE, hatch="...", edgecolor="white",
             linewidth=0, label="alternator",

@@ -117,8 +117,8 @@ def _first(facts: Facts) -> str:
         return "Nothing did on any departure of the weather years that were run. A harder year than those may come."
     named = ", ".join(f"{cause} on {count}" for cause, count in replay.causes.items())
     return (
-        f"Of {replay.departures} departures: {named}. A short trip is no disaster: drive an hour, plug in, or come home"
-        " a day early. Look at the bank's state of charge each evening, and at the tanks every second day."
+        f"Of {replay.departures} departures: {named}. Running short is no disaster: drive an hour, plug in, or come"
+        " home a day early. Look at the bank's state of charge each evening, and at the tanks every second day."
     )
 
 
