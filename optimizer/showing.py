@@ -95,19 +95,12 @@ def _feet_and_inches(millimetres: float) -> str:
     return sign + " ".join(words)
 
 
-def _counted(value: float, unit: str) -> str:
-    """'thing' for one of 'things', 'part' for one of 'parts'; any other unit as it is."""
-    counts = len(unit) > 3 and unit.isalpha() and unit.islower() and unit.endswith("s") and not unit.endswith("ss")
-    return unit[:-1] if value == 1 and counts else unit
-
-
 def show(value: float, unit: str, system: System = "metric") -> str:
     """``value``, a number in the documented ``unit``, as text in ``system`` ("metric" or "us").
 
     Lengths in mm become feet and inches to the nearest 1/16 inch; kg lb, L US gallons, m2 square feet,
     degC degF, differences in K degrees F. W, Wh, A, V, h and % stay; US dollars are "$1,234". A unit not
-    known here is shown as it is, less its plural for one of it. Infinity is "no limit"; ValueError for
-    something that is no number.
+    known here is shown as it is. Infinity is "no limit"; ValueError for something that is no number.
     """
     if math.isnan(value):
         raise ValueError("not a number cannot be shown")
@@ -117,7 +110,7 @@ def show(value: float, unit: str, system: System = "metric") -> str:
         return _dollars(value)
     if unit == "mm" and system == "us":
         return _feet_and_inches(value)
-    style = (_US.get(unit) if system == "us" else None) or _METRIC.get(unit) or Style(_counted(value, unit), 2)
+    style = (_US.get(unit) if system == "us" else None) or _METRIC.get(unit) or Style(unit, 2)
     number = value * style.factor + style.offset
     gap = "" if style.label in ("", "°") else " "
     shown = plain(number, _decimals(number, style.decimals))
