@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from pathlib import Path
 
@@ -10,8 +11,10 @@ import pytest
 from book_cases import golden_facts, html_of, tables_in
 from wiring_cases import EXAMPLES
 
+from optimizer.book.answer import lasting
 from optimizer.book.bench import at_the_bench
-from optimizer.book.blocks import Answers, Num, Table
+from optimizer.book.blocks import Answers, Figure, Num, Table
+from optimizer.book.bounds import bars
 from optimizer.book.charts import MONTHS
 from optimizer.book.energy import energy, monthly
 from optimizer.book.facts import Facts, with_places
@@ -34,6 +37,7 @@ from optimizer.showing import M_PER_FOOT
 
 pytest.importorskip("schemdraw")
 NAMES = [path.stem for path in EXAMPLES]
+FITTINGS, WHOLE = "cables, fittings, supplies", "no place of its own"
 SLOW = [pytest.param(name, marks=pytest.mark.long) if name != "gulf_autumn" else name for name in NAMES]
 
 
@@ -261,3 +265,56 @@ def test_measures_are_the_briefs() -> None:
     assert value(rows[0][1]) == facts.job.brief.vehicle.front_axle_mass
     assert all(row[-1] == "........" for row in rows)
     assert Path(facts.job.file).stem == "high_plains_spring"
+
+
+@pytest.mark.parametrize("name", SLOW)
+def test_what_rests_where_goes_by_the_names_of_parts(name: str) -> None:
+    """Mass without a place stands under the part it belongs to, once as fittings or once as the whole part."""
+    facts = facts_of(name)
+    chapter = loads(facts)
+    assert chapter is not None
+    lines = [row[0] for row in table(chapter.blocks, "What rests where").rows]
+    spread = [str(line) for line in lines if str(line).partition(": ")[2] in (FITTINGS, WHOLE)]
+    names = {record.name for record in facts.records}
+    assert spread
+    assert {line.partition(": ")[0] for line in spread} <= names
+    for line in spread:
+        part, _, what = line.partition(": ")
+        placed = any(other == part or str(other).startswith(f"{part} (") for other in lines)
+        assert placed == (what == FITTINGS), line
+    assert len(lines) == len(resting(facts.job.problem, facts.kit))
+
+
+@pytest.mark.parametrize("name", SLOW)
+def test_no_sentence_stands_twice_under_one_caption(name: str) -> None:
+    """A limit that comes in several loading states, or fuels, tells what it asks only once."""
+    facts = facts_of(name)
+    found = [limit for limit in facts.limits if limit.slug in ("payload", "front_axle", "fuel")]
+    told = bars(facts, found)
+    assert [bar.slug for bar in told] == [limit.name for limit in found]
+    kept = [bar.sentence for bar in told if bar.sentence]
+    assert len(kept) == len(set(kept)) == len({limit.slug for limit in found}) < len(found)
+
+
+def test_less_than_an_hour_is_told_in_minutes() -> None:
+    """As a clock shows it: 0.833 h in a brief is 50 minutes."""
+    assert [lasting(hours) for hours in (0.1, 0.25, 0.8333, 1, 1.5, 24)] == [
+        "6 min", "15 min", "50 min", "1 h", "1.5 h", "24 h"
+    ]  # fmt: skip
+
+
+def test_what_gives_nothing_is_not_in_the_picture() -> None:
+    """The key of the binding spell names what gave: no sun where there are no panels, no alternator when it stood."""
+    fjord, gulf = (named_in_spell(facts_of(name)) for name in ("fjord_winter", "gulf_autumn"))
+    assert "alternator" in fjord
+    assert "sun" not in fjord
+    assert "sun" in gulf
+    assert "alternator" not in gulf
+
+
+def named_in_spell(facts: Facts) -> set[str]:
+    """The words of the picture of the binding spell."""
+    chapter = energy(facts)
+    assert chapter is not None
+    (svg,) = (one.svg for one in chapter.blocks if isinstance(one, Figure) and one.name == "binding-spell")
+    return set(re.findall(r">\s*([^<>]+?)\s*<", svg)) | set(re.findall(r"<!-- (.*?) -->", svg))
