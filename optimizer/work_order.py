@@ -176,7 +176,7 @@ _STEPS: tuple[tuple[Step, Callable[[Has], bool]], ...] = (
     (
         Step(
             "bank", "Last of all the bank: strap it down, main fuse out, disconnect open, connect plus and then minus.",
-            ("cables", "cells", "appliances", "alarms", "mains", "plug-in mains", "gas", "fuel", "panels"),
+            ("cables", "cells", "appliances", "alarms", "mains", "plug-in mains", "gas", "fuel", "panels", "roof fan"),
         ),
         _always,
     ),

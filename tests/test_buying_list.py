@@ -18,11 +18,13 @@ from optimizer.buying.files import csv_text, xlsx_bytes
 from optimizer.buying.grouping import STAGES, SYSTEM_ORDER
 from optimizer.buying.lines import buy_list
 from optimizer.buying.tables import buy_table, circuits_of
-from optimizer.buying.telling import FUSES_READ, buy_csv, buy_xlsx, tell_buy
+from optimizer.buying.telling import FUSES_READ, buy_csv, buy_xlsx, settings_table_of, tell_buy
 from optimizer.buying.text import harmless
+from optimizer.circuits.bank import charger_settings
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.errors import MissingExtra
 from optimizer.job import Job
+from optimizer.parts.records import Battery
 from optimizer.problem.records import Kit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
@@ -212,3 +214,20 @@ def test_circuits_without_a_fuse_are_explained() -> None:
         assert (FUSES_READ in tell_buy(job, kit)) == bare
         seen.add(bare)
     assert True in seen
+
+
+def test_settings_are_those_of_the_kits_bank() -> None:
+    """The row of settings is the bank's own chemistry at its voltage, whichever is drawn."""
+    job = example(EXAMPLES[0])
+    seen = set()
+    for seed in range(40):
+        kit = some_kit(job, seed)
+        battery = job.catalog.part(kit.choices["battery"].split()[0])
+        assert isinstance(battery, Battery)
+        _, (row,) = settings_table_of(job, kit)
+        expected = charger_settings(battery.chemistry, kit.voltage)
+        assert row[:3] == (battery.chemistry, expected.absorption_v, expected.float_v)
+        line = tell_buy(job, kit).split("Charger settings\n")[1].splitlines()[1].split()
+        assert line[:2] == [battery.chemistry, f"{expected.absorption_v:g}"]
+        seen.add(battery.chemistry)
+    assert len(seen) > 2

@@ -41,6 +41,26 @@ def test_each_step_after_what_it_needs(path: Path) -> None:
                 assert slugs.index(first) < slugs.index(second)
 
 
+@pytest.mark.parametrize("path", EXAMPLES, ids=[path.stem for path in EXAMPLES])
+def test_the_order_rests_on_what_each_step_needs(path: Path) -> None:
+    """Steps written down back to front still come out in a right order: their needs say it, not the table."""
+    job = example(path)
+    pairs = (
+        ("openings", "panels"), ("openings", "roof fan"), ("conduit", "insulation"), ("insulation", "walls"),
+        ("conduit", "walls"), ("walls", "boards"), ("boards", "cables"), ("boards", "mains"), ("cables", "appliances"),
+        ("conduit", "fuel"), ("conduit", "gas"), ("cables", "cells"),
+    )  # fmt: skip
+    met = set()
+    for kit in kits(job):
+        slugs = [step.slug for step in in_order(tuple(reversed(work_order(job.problem, kit, job.catalog))))]
+        assert slugs[-1] == "bank"
+        for first, second in pairs:
+            if {first, second} <= set(slugs):
+                assert slugs.index(first) < slugs.index(second)
+                met.add(first)
+    assert {"openings", "conduit", "insulation", "walls", "boards", "cables"} <= met
+
+
 def test_steps_that_wait_for_each_other_are_refused() -> None:
     """A ring is a fault of the table, and said; a step that waits for one not there does not wait."""
     with pytest.raises(ValueError, match="a, b"):
