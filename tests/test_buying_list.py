@@ -24,7 +24,7 @@ from optimizer.circuits.bank import charger_settings
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.errors import MissingExtra
 from optimizer.job import Job
-from optimizer.parts.records import Battery
+from optimizer.parts.records import Battery, Part
 from optimizer.problem.records import Kit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
@@ -231,3 +231,19 @@ def test_settings_are_those_of_the_kits_bank() -> None:
         assert line[:2] == [battery.chemistry, f"{expected.absorption_v:g}"]
         seen.add(battery.chemistry)
     assert len(seen) > 2
+
+
+def test_notes_of_the_catalog_are_told() -> None:
+    """What a row says comes with it, or asks to look at, stands on its line: a gas bottle's regulator and hose, say."""
+    job = example(EXAMPLES[0])
+    seen = set()
+    for seed in range(10):
+        kit = some_kit(job, seed)
+        told = tell_buy(job, kit).split("\n\nCircuits\n")[0]
+        for line in buy_list(job, kit).lines:
+            part = job.catalog.any_part(line.part) if line.part else None
+            if isinstance(part, Part) and part.note:
+                (row,) = [row for row in told.splitlines() if f" {line.what}:" in row or f" {line.what} [" in row]
+                assert row.endswith(f" [{part.note}]")
+                seen.add(part.id)
+    assert len(seen) > 3

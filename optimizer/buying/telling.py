@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from optimizer.buying.files import csv_text, xlsx_bytes
-from optimizer.buying.lines import BuyList, buy_list
+from optimizer.buying.lines import BuyList, Line, buy_list
 from optimizer.buying.tables import Cell, Table, buy_table, circuit_table, circuits_of, settings_rows
 from optimizer.cautions import DEFER, cautions
 from optimizer.circuits.bank import charger_settings
 from optimizer.job import Job
+from optimizer.parts.records import Part
 from optimizer.problem.records import Kit
 from optimizer.showing import show
 from optimizer.work_order import commissioning, work_order
@@ -51,10 +52,16 @@ def _tell_list(bought: BuyList, job: Job) -> str:
         # What is for nothing but itself need not be said twice.
         purposes = [purpose for purpose in line.purposes if purpose != line.what]
         purpose = f" ({'; '.join(purposes)})" if purposes else ""
-        lines.append(f"  {many} {line.what}{owned}: {show(line.cents / 100, 'USD', units)}{purpose}")
+        lines.append(f"  {many} {line.what}{owned}: {show(line.cents / 100, 'USD', units)}{purpose}{_note(job, line)}")
     lines.append(f"Total {show(bought.cents / 100, 'USD', units)}, {show(bought.mass_g / 1000, 'kg', units)}.")
     lines.append(f"Not on the list: {_unlisted(job)}.")
     return "\n".join(lines)
+
+
+def _note(job: Job, line: Line) -> str:
+    """What the catalog has to say about a part: what comes with it, what to look at."""
+    part = job.catalog.any_part(line.part) if line.part else None
+    return f" [{part.note}]" if isinstance(part, Part) and part.note else ""
 
 
 def _unlisted(job: Job) -> str:
