@@ -31,7 +31,7 @@ def plans(facts: Facts) -> Chapter | None:
     if facts.kit.places is None or facts.job.problem.space is None:
         return None
     drawn = draw_kit(facts.job, facts.kit)
-    blocks: list[Block] = [_view(drawn, "roof"), *_on_roof(facts), _view(drawn, "side")]
+    blocks: list[Block] = [_view(drawn, "roof"), *_on_roof(facts), *_holes(facts), _view(drawn, "side")]
     blocks += [Para(sentence, strong=True) for sentence in overload_sentences(facts.job, facts.kit)]
     used = {box.bay for box in facts.kit.places.stowed}
     bays = draw_bays(facts.job, facts.kit)
@@ -41,7 +41,7 @@ def plans(facts: Facts) -> Chapter | None:
         blocks.append(Figure(stem, f"{name}: front of the van at the left.", alt, inline(svg, stem, alt)))
     empty = [name for name in bays if name not in used]
     blocks += [Para(f"Nothing of the kit stands in: {'; '.join(empty)}.")] if empty else []
-    blocks += [*_in_bays(facts), *_holes(facts)]
+    blocks += _in_bays(facts)
     lead = (
         "Where everything goes. Lengths are outer sizes of the catalog's parts: measure what you bought before you cut."
     )
