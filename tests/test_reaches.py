@@ -268,14 +268,14 @@ def test_fuel_beside_a_spark_is_caught_without_the_solver() -> None:
 
 
 def test_what_may_spark_and_what_gives_off_vapour() -> None:
-    """By kind: everything at the bank's fuses and switches; spirit, petrol, kerosene, but neither diesel nor gas,
-    which has a locker of its own."""
+    """By kind: everything at the bank's fuses and switches, and heaters; spirit, petrol, kerosene, but neither
+    diesel nor gas, which has a locker of its own."""
     problem = example(PLAINS).problem
     told = {
         group.name: {thing.hazard for option in group.options for thing in option.things} for group in problem.groups
     }
     for name in (*FROM_BANK, "battery", "safety disconnect"):
         assert told.get(name, set()) <= {"spark"}, name
-    assert told["battery"] == told["inverter"] == told["safety fuse_box"] == {"spark"}
+    assert told["battery"] == told["inverter"] == told["safety fuse_box"] == told["heater"] == {"spark"}
     assert told["tank alcohol"] == told["tank petrol"] == told["tank kerosene"] == {"vapour"}
-    assert told["tank diesel"] == told["tank propane"] == told["heater"] == {""}
+    assert told["tank diesel"] == told["tank propane"] == {""}

@@ -21,6 +21,7 @@ from optimizer.parts.records import (
     DcConverter,
     FuelTank,
     GreyContainer,
+    Heater,
     Inverter,
     MainsCharger,
     OwnPart,
@@ -38,7 +39,8 @@ SEAT_FROM_MIDDLE = 0.25
 """Of the track: how far from the middle an unnamed seat may be; common practice, no source."""
 VAPOUR_FUELS = ("alcohol", "petrol", "kerosene")
 """Flash points below or about what a van in the sun gets to; diesel's is above 55 degC (EN 590, from memory)."""
-SPARKING = (Battery, CellManager, ChargeController, AlternatorCharger, MainsCharger, Inverter, DcConverter)
+SPARKING = (Battery, CellManager, ChargeController, AlternatorCharger, MainsCharger, Inverter, DcConverter, Heater)
+"""What has switches or terminals under load; a heater also gets hot enough to set vapour alight."""
 ALL, PEOPLE, DRIVER = (0, 1, 2), (0, 2), (0, 1, 2)
 
 

@@ -157,8 +157,8 @@ class FuelApart:
 
     slug = "fuel_apart"
     sentence = (
-        "Spirit, petrol and kerosene never share a bay with bank, inverter, chargers, fuse box or anything else that"
-        " can make a spark."
+        "Spirit, petrol and kerosene never share a bay with bank, inverter, chargers, fuse box, heater or anything"
+        " else that can make a spark."
     )
 
     def add(self, variables: Variables) -> None:
