@@ -254,6 +254,9 @@ def book(
     deep: Annotated[
         bool, typer.Option("--deep", help="With break-evens and trade-offs: chooses again, for minutes or longer.")
     ] = False,
+    seconds: Annotated[
+        Optional[float], typer.Option(help="With --deep: most for a break-even, and for all trade-offs.", min=0.1)  # noqa: UP045
+    ] = None,
     compare: Annotated[
         Optional[tuple[Path, Path]], typer.Option(help="Set two saved kits side by side instead.", show_default=False)  # noqa: UP045
     ] = None,
@@ -266,7 +269,7 @@ def book(
     if compare is not None:
         written = write_comparison(gather(compare[0]), gather(compare[1]), out, Wanted(pdf, today))
     elif kit is not None:
-        written = write_book(gather(kit), out, Wanted(pdf, today, deep))
+        written = write_book(gather(kit), out, Wanted(pdf, today, deep, seconds))
     else:
         typer.echo("Say of which kit: kitwright book KIT -o DIR, or kitwright book --compare A B", err=True)
         raise typer.Exit(FAULT)

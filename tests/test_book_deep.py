@@ -10,7 +10,9 @@ import pytest
 from book_cases import taken_apart
 from wiring_cases import EXAMPLES, drawn_kit, example
 
+from optimizer.book import deep
 from optimizer.book.blocks import Chapter, Num, Table
+from optimizer.book.book import chapters
 from optimizer.book.deep import of_frontier, of_stories
 from optimizer.book.facts import Facts
 from optimizer.book.render import Cover, page
@@ -81,3 +83,14 @@ def test_trade_offs_are_told_as_found(facts: Facts) -> None:
     assert [str(row[2]).lower() for row in table.rows] == ["-", *(words.lower() for words in told)]
     assert [row[3] for row in table.rows] == ["", "yes", "", ""]
     assert of_frontier(facts, Frontier(job, job.problem, axes, (), True, None, axes[0])) is None
+
+
+def test_the_seconds_asked_for_reach_both_chapters(facts: Facts, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Who allows a question so long gets no book that asks for longer; without --deep nothing is asked."""
+    asked: list[tuple[str, float | None]] = []
+    monkeypatch.setattr(deep, "break_evens", lambda _, seconds: asked.append(("limits", seconds)) or ())
+    monkeypatch.setattr(deep, "tradeoffs", lambda _, seconds: asked.append(("trade-offs", seconds)))
+    chapters(facts, deep=True, seconds=7.0)
+    assert asked == [("limits", 7.0), ("trade-offs", 7.0)]
+    chapters(facts)
+    assert len(asked) == 2

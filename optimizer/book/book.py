@@ -23,17 +23,20 @@ from optimizer.book.wiring import wiring
 from optimizer.telling import CAUTION
 
 
-def chapters(facts: Facts, clock: str = "", deep: bool = False) -> tuple[Chapter, ...]:
+def chapters(
+    facts: Facts, clock: str = "", deep: bool = False, seconds: float | None = None
+) -> tuple[Chapter, ...]:
     """Every chapter that this kit and brief give reason for.
 
-    ``clock`` is printed when given; ``deep`` adds what has to be chosen again (break-evens, trade-offs).
+    ``clock`` is printed when given; ``deep`` adds what has to be chosen again (break-evens, trade-offs),
+    for at most so many ``seconds`` a question, and for all trade-offs together; what is open then is said to be.
     """
     extra: tuple[Block, ...] = ()
     more: Chapter | None = None
     if deep:
         from optimizer.book.deep import break_evens, tradeoffs
 
-        extra, more = break_evens(facts), tradeoffs(facts)
+        extra, more = break_evens(facts, seconds), tradeoffs(facts, seconds)
     found = (
         answer(facts), chosen(facts), energy(facts), living(facts), loads(facts), plans(facts), wiring(facts),
         ordering(facts), shopping(facts), work(facts), first_use(facts), using(facts), limits(facts, extra), more,

@@ -32,6 +32,8 @@ class Wanted:
     """A date to print in the book; none when empty, so that the same kit gives the same bytes."""
     deep: bool = False
     """With what has to be chosen again: break-evens and trade-offs."""
+    seconds: float | None = None
+    """Most for each break-even, and for all trade-offs together; what is open then is said to be."""
 
 
 def write_book(facts: Facts, folder: Path, wanted: Wanted | None = None) -> tuple[Path, ...]:
@@ -45,7 +47,7 @@ def write_book(facts: Facts, folder: Path, wanted: Wanted | None = None) -> tupl
         When a library of the extra 'book' (or 'pdf') is not installed; nothing is written then.
     """
     wanted = wanted or Wanted()
-    found = chapters(facts, wanted.clock, wanted.deep)
+    found = chapters(facts, wanted.clock, wanted.deep, wanted.seconds)
     html = page(cover(facts), found)
     files: dict[str, str | bytes] = {PAGE: html}
     if wanted.pdf:
