@@ -47,7 +47,7 @@ def test_every_column_that_places_a_part_is_in_its_thing() -> None:
     )
     assert thing_of(part, 2) == Thing(
         "heat", 2, 301, 200, 100, 2500, tags=("outside", "vented"), upright=True, clearance=50, opening="floor",
-        skill="body_cutting",
+        skill="body_cutting", hazard="spark",
     )  # fmt: skip
 
 
