@@ -13,6 +13,7 @@ from itertools import permutations, product
 from optimizer.circuits.sizing import wire
 from optimizer.packing.bays import Bay
 from optimizer.packing.shapes import Placed
+from optimizer.places.judge import Places
 from optimizer.problem.living import FUELS
 from optimizer.problem.records import Goal, Group, Kit, Option, Problem
 from optimizer.problem.roof_place import Lane
@@ -503,3 +504,17 @@ def balanced(problem: Problem, kit: Kit, boxes: list[tuple[str, Thing]], homes: 
         if max(right, left) > problem.need("side_g") + tiny:
             return False
     return True
+
+
+def no_wall_stops_what_fits(problem: Problem, every: list[Kit], step: int) -> None:
+    """Of every third kit that does not fit, each wall stops it, and none of every ``step``-th kit that fits."""
+    places = Places(problem)
+    right = {id(kit): fits(problem, kit) for kit in every[::step]}
+    for kit in every[::3]:
+        if places.passes(kit):
+            continue
+        walls = places.walls(kit)
+        assert any(not wall.passed_by(kit) for wall in walls)
+        for wall in walls:
+            for other in every[::step]:
+                assert wall.passed_by(other) or not right[id(other)], (kit, other, wall)

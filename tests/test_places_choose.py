@@ -21,7 +21,7 @@ from optimizer.places.judge import Places
 from optimizer.problem.dominance import without_dominated
 from optimizer.problem.records import Kit, Problem
 from optimizer.problem.space import Placement
-from tests.place_cases import REACHING, fits, kits, tiny_problem
+from tests.place_cases import REACHING, fits, kits, no_wall_stops_what_fits, tiny_problem
 
 EVERY = [*range(120), *range(REACHING, REACHING + 120)]
 SEEDS = [seed if seed % REACHING < 24 else pytest.param(seed, marks=pytest.mark.long) for seed in EVERY]
@@ -83,17 +83,7 @@ def test_every_kit_is_judged_as_exhaustive_placing_judges_it(seed: int) -> None:
 def test_no_wall_stops_a_kit_that_fits(seed: int) -> None:
     """A wall stops the kit it was named for, and every kit that it stops does not fit."""
     problem = tiny_problem(seed)
-    places = Places(problem)
-    every = list(kits(problem))
-    right = {id(kit): fits(problem, kit) for kit in every[::5]}
-    for kit in every[::3]:
-        if places.passes(kit):
-            continue
-        walls = places.walls(kit)
-        assert any(not wall.passed_by(kit) for wall in walls)
-        for wall in walls:
-            for other in every[::5]:
-                assert wall.passed_by(other) or not right[id(other)], (kit, other, wall)
+    no_wall_stops_what_fits(problem, list(kits(problem)), 5)
 
 
 def test_what_is_not_decided_is_told_as_not_proven(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -28,7 +28,7 @@ from optimizer.problem.placing import fan_taken_cm2, free_roof_cm2, roof_taken_c
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.problem.roof_place import At, Lane, RoofPlace
 from optimizer.problem.space import Placement, Thing
-from tests.place_cases import fits, kits, roof_fits, tiny_problem, with_stepped_roof
+from tests.place_cases import kits, no_wall_stops_what_fits, roof_fits, tiny_problem, with_stepped_roof
 from tests.test_places_choose import by_hand, signed
 
 BATCHES = [0, 1, *(pytest.param(batch, marks=pytest.mark.long) for batch in range(2, 12))]
@@ -92,17 +92,7 @@ def test_the_choice_is_the_best_of_all_that_fit_on_an_uneven_roof(seed: int) -> 
 def test_no_wall_stops_a_kit_that_fits_on_an_uneven_roof(seed: int) -> None:
     """Walls named for kits that do not fit leave every kit that does, whatever the roof is like."""
     problem = stepped(seed)
-    places = Places(problem)
-    every = list(kits(problem))
-    right = {id(kit): fits(problem, kit) for kit in every[::4]}
-    for kit in every[::3]:
-        if places.passes(kit):
-            continue
-        walls = places.walls(kit)
-        assert any(not wall.passed_by(kit) for wall in walls)
-        for wall in walls:
-            for other in every[::4]:
-                assert wall.passed_by(other) or not right[id(other)], (kit, other, wall)
+    no_wall_stops_what_fits(problem, list(kits(problem)), 4)
 
 
 def test_nothing_is_laid_across_a_step() -> None:
