@@ -15,9 +15,9 @@ from batch_cases import BRIEF, folder_with
 from enumeration import SlowTrips, kits, twins_in_order
 from small_catalogs import with_wiring
 from small_worlds import small_world, station
+from stopping import stop_each_solve_after
 
 from optimizer.check import check
-from optimizer.choosing.solve import Settings
 from optimizer.errors import UsageError
 from optimizer.frontier.goals import axes_of
 from optimizer.frontier.picture import draw_frontier
@@ -191,10 +191,11 @@ def test_told_drawn_and_written(tmp_path: Path) -> None:
         assert (tmp_path / f"one{ending}").read_bytes() == (tmp_path / f"two{ending}").read_bytes()
 
 
-def test_stopped_early_says_how_far(tmp_path: Path) -> None:
+def test_stopped_early_says_how_far(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without time nothing is claimed."""
     job, goals = long_job(tmp_path)
-    found = find_frontier(job, goals, settings=Settings(seconds=0.01))
+    stop_each_solve_after(monkeypatch, 1e-9)
+    found = find_frontier(job, goals)
     assert not found.complete
     assert "Stopped early" in tell_frontier(found)
 

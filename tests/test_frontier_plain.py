@@ -7,6 +7,7 @@ import random
 from collections.abc import Sequence
 
 import pytest
+from stopping import stop_each_solve_after
 
 from optimizer.frontier.plain import PlainFrontier, Total, nondominated
 
@@ -92,11 +93,12 @@ def test_numbers_too_large_to_join_are_asked_one_after_another() -> None:
     assert [tuple(v // 400_000_000 for v in c.values) for c in nondominated(large, goals, wide)] == small
 
 
-def test_time_that_is_over_is_said() -> None:
+def test_time_that_is_over_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without time there is no complete frontier, and it does not claim to be."""
     rng = random.Random(1)
     kinds = [[{c: rng.randint(0, 99) for c in "abd"} for _ in range(10)] for _ in range(60)]
-    frontier = PlainFrontier(kinds, ["most:a", "least:b"], [Total("d", at_most=2400)], seconds=0.05)
+    stop_each_solve_after(monkeypatch, 1e-9)
+    frontier = PlainFrontier(kinds, ["most:a", "least:b"], [Total("d", at_most=2400)])
     list(frontier)
     assert not frontier.complete
 
