@@ -1,40 +1,47 @@
 """Rules, check and physics with one thing broken at a time: the tests must notice.
 
-Run with ``PYTHONPATH=.:tests python tests/mutation.py [--each 8] [--only rules/axles.py] [--all]`` from the top of the
-repository. First the tests that matter run once, and for each function it is noted which tests call it. Then, one at a
-time in a forked process, a comparison, sign, constant, ``and`` or ``or``, branch or returned value of a function is
-changed and the tests that call it run, the quickest first, until one fails. Without ``--all`` a fixed sample of each
-module is tried. What is broken outside functions (tables, defaults) is not tried. Prints a table and the survivors.
+Run with ``PYTHONPATH=.:tests python tests/mutation.py [--each 8] [--only rules/axles.py:17] [--all] [--quick 3]`` from
+the top of the repository. First the tests that matter run once, and for each function it is noted which tests call it.
+Then, one at a time in a forked process, a comparison, sign, constant, ``and`` or ``or``, branch or returned value of a
+function is changed and the tests that call it run, first those that noticed a change of this function before, then the
+quickest, until one fails. Without ``--all`` a fixed sample of each module is tried; ``--only`` takes part of a path,
+and a line of it; ``--quick`` asks only tests of at most so many seconds, so that more survive than with all of them.
+What is broken outside functions (tables, defaults) is not tried. Prints a table and the survivors, less those in
+mutants_alike.toml beside this file: changes that were looked at and make no difference to any answer, with the reason.
 """
 
 from __future__ import annotations
 
 import argparse
-import ast
 import contextlib
-import copy
 import gc
 import os
 import random
+import resource
 import signal
 import sys
 import time
-from collections import defaultdict
-from collections.abc import Callable, Generator, Iterator, Sequence
-from dataclasses import dataclass
+import tomllib
+from collections import Counter, defaultdict
+from collections.abc import Callable, Generator, Sequence
 from pathlib import Path
-from types import CodeType, FrameType, FunctionType
-from typing import Any
+from types import FrameType, FunctionType
 
 import pytest
+from mutants import Mutant, Where, mutants
 
 ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "optimizer"
-SECONDS = 120
-"""A mutant whose tests take longer hangs: it is noticed."""
+MEMORY = 8_000_000_000
+"""Bytes of address space for the tests of a mutant."""
+HANGS = "the tests hang"
+FATES = ("tried", "noticed", "alike", "survived")
+NOTES = Path(__file__).parent / "mutants_alike.toml"
+"""Changes that make no difference, by module and :attr:`Mutant.key`, with the reason."""
 RULE_TESTS = (
     "test_rules.py", "test_circuits_rules.py", "test_axles.py", "test_places_check.py", "test_enumeration.py",
-    "test_choosing_properties.py", "test_circuits_check.py", "test_weighing_things.py",
+    "test_choosing_properties.py", "test_circuits_check.py", "test_wired_alarms.py", "test_array_wiring.py",
+    "test_reaches.py",
 )  # fmt: skip
 ROOMS: dict[str, tuple[tuple[str, ...], Callable[[], list[Path]]]] = {
     "rules and check": (
@@ -43,111 +50,6 @@ ROOMS: dict[str, tuple[tuple[str, ...], Callable[[], list[Path]]]] = {
     "physics": (("test_physics_*.py",), lambda: sorted((PACKAGE / "physics").glob("[a-z]*.py"))),
 }  # fmt: skip
 """What is broken, and the tests that should notice."""
-
-Where = tuple[str, int]
-"""A function: its qualified name and its first line."""
-
-
-@dataclass(frozen=True)
-class Mutant:
-    """One thing changed in one function."""
-
-    path: Path
-    where: Where
-    line: int
-    change: str
-    code: CodeType
-    """Of the function, changed."""
-
-
-# -- what can be broken -----------------------------------------------------------------------------
-
-_COMPARISONS: dict[type[ast.cmpop], type[ast.cmpop]] = {
-    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
-    ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
-}  # fmt: skip
-_OPERATORS: dict[type[ast.operator], type[ast.operator]] = {
-    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.FloorDiv, ast.Div: ast.Mult, ast.FloorDiv: ast.Mult,
-    ast.Mod: ast.Mult, ast.Pow: ast.Mult,
-}  # fmt: skip
-_TWINS = {
-    "max": "min", "min": "max", "any": "all", "all": "any", "demand_up": "supply_down", "supply_down": "demand_up",
-    "ceil": "floor", "floor": "ceil", "maximum": "minimum", "minimum": "maximum", "sin": "cos", "cos": "sin",
-}  # fmt: skip
-
-
-def _ways(node: ast.AST) -> Iterator[tuple[str, Callable[[Any], None]]]:
-    """What can be done to a node: in words, and the doing."""
-    if isinstance(node, ast.Compare):
-        for place, op in enumerate(node.ops):
-            other = _COMPARISONS[type(op)]
-            yield f"{type(op).__name__} to {other.__name__}", lambda n, p=place, o=other: n.ops.__setitem__(p, o())
-    elif isinstance(node, ast.BinOp) and type(node.op) in _OPERATORS:
-        swap = _OPERATORS[type(node.op)]
-        yield f"{type(node.op).__name__} to {swap.__name__}", lambda n, o=swap: setattr(n, "op", o())
-    elif isinstance(node, ast.AugAssign) and type(node.op) in _OPERATORS:
-        swap = _OPERATORS[type(node.op)]
-        yield f"{type(node.op).__name__}= to {swap.__name__}=", lambda n, o=swap: setattr(n, "op", o())
-    elif isinstance(node, ast.BoolOp):
-        turned = ast.Or if isinstance(node.op, ast.And) else ast.And
-        yield f"{type(node.op).__name__} to {turned.__name__}", lambda n, o=turned: setattr(n, "op", o())
-    elif isinstance(node, ast.UnaryOp) and isinstance(node.op, (ast.Not, ast.USub)):
-        kind = type(node.op).__name__
-        yield f"{kind} taken out", lambda n: n.__dict__.update(op=ast.UAdd() if kind == "USub" else ast.Not()) or (
-            setattr(n, "operand", ast.UnaryOp(ast.Not(), n.operand)) if kind == "Not" else None)  # fmt: skip
-    elif isinstance(node, ast.Constant) and isinstance(node.value, (bool, int, float)):
-        new = (not node.value) if isinstance(node.value, bool) else node.value + 1
-        yield f"{node.value} to {new}", lambda n, v=new: setattr(n, "value", v)
-    elif isinstance(node, (ast.If, ast.IfExp)):
-        yield "branch turned round", lambda n: setattr(n, "test", ast.UnaryOp(ast.Not(), n.test))
-    elif isinstance(node, ast.Return) and node.value is not None and not isinstance(node.value, ast.Constant):
-        yield "nothing returned", lambda n: setattr(n, "value", ast.Constant(None))
-    elif isinstance(node, ast.Call):
-        name = getattr(node.func, "id", getattr(node.func, "attr", ""))
-        if name in _TWINS:
-            field = "id" if isinstance(node.func, ast.Name) else "attr"
-            yield f"{name} to {_TWINS[name]}", lambda n, f=field, t=_TWINS[name]: setattr(n.func, f, t)
-
-
-def mutants(path: Path) -> list[Mutant]:
-    """Every change to the functions of a module that still compiles, in the order of its lines."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    left_out = {below for node in ast.walk(tree) for part in _said_only(node) for below in ast.walk(part)}
-    made = []
-    for place, node in enumerate(ast.walk(tree)):
-        if node in left_out:
-            continue
-        for change, do in _ways(node):
-            other = copy.deepcopy(tree)
-            do(next(n for at, n in enumerate(ast.walk(other)) if at == place))
-            ast.fix_missing_locations(other)
-            before, after = (dict(_functions(compile(t, str(path), "exec"))) for t in (tree, other))
-            changed = [where for where, code in after.items() if before.get(where) != code]
-            if changed:  # else outside of functions
-                outermost = min(changed, key=lambda where: where[0].count("."))
-                made.append(Mutant(path, outermost, getattr(node, "lineno", 0), change, after[outermost]))
-    return sorted(made, key=lambda m: (m.line, m.change))
-
-
-def _said_only(node: ast.AST) -> Iterator[ast.AST]:
-    """Parts that run at no time or only say something: annotations, what an assertion or error says."""
-    if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef)) and node.returns is not None:
-        yield node.returns
-    if isinstance(node, (ast.arg, ast.AnnAssign)) and node.annotation is not None:
-        yield node.annotation
-    if isinstance(node, (ast.Assert, ast.Raise, ast.JoinedStr)):
-        yield node
-
-
-def _functions(code: CodeType) -> Iterator[tuple[Where, CodeType]]:
-    """The functions of a module's code that are not within another; those of its classes too."""
-    for constant in code.co_consts:
-        if isinstance(constant, CodeType):
-            inside_class = not constant.co_flags & 0x2  # CO_NEWLOCALS: a class body has none
-            if inside_class:
-                yield from _functions(constant)
-            elif not constant.co_name.endswith("comp>") and constant.co_name != "<genexpr>":  # these ran at the import
-                yield (constant.co_qualname, constant.co_firstlineno), constant
 
 
 # -- which tests call what --------------------------------------------------------------------------
@@ -182,7 +84,12 @@ class Calls:
 def observed(tests: Sequence[str], files: Sequence[Path]) -> Calls:
     """The tests run once as they are, which also warms what they keep. Raises SystemExit when one fails."""
     calls = Calls({str(path) for path in files})
-    names = sorted({str(path) for pattern in tests for path in (ROOT / "tests").glob(pattern)})
+    names = []
+    for pattern in tests:
+        found = sorted(str(path) for path in (ROOT / "tests").glob(pattern))
+        if not found:
+            raise SystemExit(f"no tests are called {pattern}")
+        names += found
     if pytest.main(["-q", "-x", "-p", "no:cacheprovider", "--no-header", *names], plugins=[calls]) != 0:
         raise SystemExit("the tests fail as they are")
     return calls
@@ -191,24 +98,57 @@ def observed(tests: Sequence[str], files: Sequence[Path]) -> Calls:
 # -- breaking ---------------------------------------------------------------------------------------
 
 
-def survives(mutant: Mutant, calls: Calls) -> bool:
-    """Whether no test notices. Of a function that no test was seen to call (it was kept, say) every test is asked."""
-    some = calls.tests.get((str(mutant.path), mutant.where)) or calls.seconds
-    tests = sorted(some, key=lambda test: calls.seconds[test])
+class Noticing:
+    """A pytest plugin that writes the test that fails into a pipe."""
+
+    def __init__(self, pipe: int) -> None:
+        self.pipe = pipe
+
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """After each part of a test."""
+        if report.failed:
+            os.write(self.pipe, f"{report.nodeid}\n".encode())
+
+
+def noticed_by(mutant: Mutant, tests: Sequence[str], seconds: float) -> str:
+    """The test that fails first, empty when none does. ``seconds`` is what these tests take as they are.
+
+    Raises:
+        RuntimeError: The tests could not be run at all, which says nothing of the mutant.
+    """
+    pipe, inner = os.pipe()
     child = os.fork()
     if not child:
-        code = 1
+        code = 99
         try:
             _put_in(mutant)
-            signal.alarm(SECONDS)
+            # Of processor time, since others may keep the machine busy; the clock is only for what waits for ever.
+            signal.setitimer(signal.ITIMER_PROF, 60 + 4 * seconds)
+            signal.alarm(int(1200 + 20 * seconds))
+            resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
             with open(os.devnull, "w") as nothing:
                 os.dup2(nothing.fileno(), 1)
                 os.dup2(nothing.fileno(), 2)
                 with contextlib.redirect_stdout(nothing), contextlib.redirect_stderr(nothing):
-                    code = int(pytest.main(["-q", "-x", "-p", "no:cacheprovider", *tests]) != 0)
+                    code = int(pytest.main(["-q", "-x", "-p", "no:cacheprovider", *tests], plugins=[Noticing(inner)]))
         finally:
             os._exit(code)
-    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
+    os.close(inner)
+    with os.fdopen(pipe) as said:
+        first = said.readline().strip()
+    code = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+    if code < 0:
+        return HANGS if -code in (signal.SIGPROF, signal.SIGALRM) else f"the process dies ({code})"
+    if code not in (0, 1):
+        raise RuntimeError(f"the tests ended with {code}: {mutant}")
+    return first if code else ""
+
+
+def order_of(mutant: Mutant, calls: Calls, before: Sequence[str], quick: float) -> list[str]:
+    """The tests that are asked. Of a function that no test was seen to call (it was kept, say) every test is."""
+    some = calls.tests.get((str(mutant.path), mutant.where)) or calls.seconds
+    quick_ones = [test for test in some if calls.seconds[test] <= quick]
+    return sorted(quick_ones, key=lambda test: (test not in before, calls.seconds[test], test))
 
 
 def _put_in(mutant: Mutant) -> None:
@@ -231,33 +171,59 @@ def main(words: Sequence[str]) -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--each", type=int, default=8, help="mutants of each module")
     parser.add_argument("--all", action="store_true", help="every mutant of each module")
-    parser.add_argument("--only", default="", help="modules whose path holds these words")
+    parser.add_argument("--only", default="", help="modules whose path holds these words; :17 after it for a line")
+    parser.add_argument("--quick", type=float, default=1e9, help="only tests of at most so many seconds")
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args(words)
-    sums: dict[str, list[int]] = {}
+    sums: dict[str, Counter[str]] = {}
+    notes = tomllib.loads(NOTES.read_text(encoding="utf-8"))
     for room, (tests, modules) in ROOMS.items():
-        paths = [path for path in modules() if asked.only in str(path)]
+        part, _, line = asked.only.partition(":")
+        paths = [path for path in modules() if part in str(path)]
         if not paths:
             continue
         calls = observed(tests, paths)
-        print(f"{'module':<28}{'mutants':>8}{'tried':>7}{'noticed':>9}{'survived':>10}", flush=True)
-        total = sums.setdefault(room, [0, 0])
+        print(f"{'module':<28}" + "".join(f"{word:>10}" for word in ("mutants", *FATES)), flush=True)
+        total = sums.setdefault(room, Counter())
         for path in paths:
-            every = mutants(path)
+            every = [mutant for mutant in mutants(path) if not line or mutant.line == int(line)]
             dice = random.Random(f"{asked.seed} {path.name}")
             some = every if asked.all else dice.sample(every, min(asked.each, len(every)))
-            fates = [(mutant, survives(mutant, calls)) for mutant in sorted(some, key=lambda m: m.line)]
-            alive = [mutant for mutant, survived in fates if survived]
-            total[0] += len(fates)
-            total[1] += len(fates) - len(alive)
-            name = str(path.relative_to(PACKAGE))
-            print(f"{name:<28}{len(every):>8}{len(fates):>7}{len(fates) - len(alive):>9}{len(alive):>10}",
-                  flush=True)  # fmt: skip
-            for mutant in alive:
-                print(f"    SURVIVED {name}:{mutant.line} {mutant.where[0]}: {mutant.change}", flush=True)
-    for room, (tried, noticed) in sums.items():
-        print(f"{room}: {noticed} of {tried} noticed, {100 * noticed / max(tried, 1):.1f} %")
+            name = path.relative_to(PACKAGE).as_posix()
+            fates, lines = _tried(sorted(some, key=lambda m: (m.line, m.key)), calls, notes.get(name, {}), asked.quick)
+            total += fates
+            print(f"{name:<28}{len(every):>10}" + "".join(f"{fates[word]:>10}" for word in FATES), flush=True)
+            print("".join(f"    {name}:{line}\n" for line in lines), end="", flush=True)
+            known = {mutant.key for mutant in mutants(path)}
+            gone = [key for key in notes.get(name, {}) if key not in known]
+            print("".join(f"    NOTED, BUT NO SUCH CHANGE: {key}\n" for key in gone), end="")
+    for room, fates in sums.items():
+        of = fates["tried"] - fates["alike"]
+        print(f"{room}: {fates['noticed']} of {of} that make a difference noticed, "
+              f"{100 * fates['noticed'] / max(of, 1):.1f} %; {fates['alike']} make none")  # fmt: skip
     return 0
+
+
+def _tried(some: Sequence[Mutant], calls: Calls, notes: dict[str, str], quick: float) -> tuple[Counter[str], list[str]]:
+    """What became of mutants of one module, and a line for each that survived or is noted wrongly."""
+    fates: Counter[str] = Counter()
+    lines = []
+    before: dict[Where, list[str]] = defaultdict(list)
+    for mutant in some:
+        begun = time.monotonic()
+        tests = order_of(mutant, calls, before[mutant.where], quick)
+        by = noticed_by(mutant, tests, sum(calls.seconds[test] for test in tests))
+        if by in calls.seconds:
+            before[mutant.where].append(by)
+        fate = "noticed" if by else "alike" if mutant.key in notes else "survived"
+        fates.update(["tried", fate])
+        took = time.monotonic() - begun
+        print(f"{mutant.line} {mutant.key}: {by or fate}, {took:.0f} s", file=sys.stderr, flush=True)
+        if fate == "survived":
+            lines.append(f"{mutant.line} SURVIVED {mutant.key}")
+        elif by and mutant.key in notes:
+            lines.append(f"{mutant.line} NOTED AS MAKING NO DIFFERENCE, BUT NOTICED {mutant.key}, by {by}")
+    return fates, lines
 
 
 if __name__ == "__main__":
