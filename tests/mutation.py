@@ -26,6 +26,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Generator, Sequence
 from pathlib import Path
 from types import FrameType, FunctionType
+from typing import Any
 
 import pytest
 from mutants import Mutant, Where, mutants
@@ -39,9 +40,9 @@ FATES = ("tried", "noticed", "alike", "survived")
 NOTES = Path(__file__).parent / "mutants_alike.toml"
 """Changes that make no difference, by module and :attr:`Mutant.key`, with the reason."""
 RULE_TESTS = (
-    "test_rules.py", "test_circuits_rules.py", "test_axles.py", "test_places_check.py", "test_enumeration.py",
-    "test_choosing_properties.py", "test_circuits_check.py", "test_wired_alarms.py", "test_array_wiring.py",
-    "test_reaches.py",
+    "test_rules_told.py", "test_rules.py", "test_circuits_rules.py", "test_axles.py", "test_places_check.py",
+    "test_enumeration.py", "test_choosing_properties.py", "test_circuits_check.py", "test_wired_alarms.py",
+    "test_array_wiring.py", "test_reaches.py",
 )  # fmt: skip
 ROOMS: dict[str, tuple[tuple[str, ...], Callable[[], list[Path]]]] = {
     "rules and check": (
@@ -110,7 +111,7 @@ class Noticing:
             os.write(self.pipe, f"{report.nodeid}\n".encode())
 
 
-def noticed_by(mutant: Mutant, tests: Sequence[str], seconds: float) -> str:
+def noticed_by(mutant: Mutant, live: Live, tests: Sequence[str], seconds: float) -> str:
     """The test that fails first, empty when none does. ``seconds`` is what these tests take as they are.
 
     Raises:
@@ -121,7 +122,7 @@ def noticed_by(mutant: Mutant, tests: Sequence[str], seconds: float) -> str:
     if not child:
         code = 99
         try:
-            _put_in(mutant)
+            live.put_in(mutant)
             # Of processor time, since others may keep the machine busy; the clock is only for what waits for ever.
             signal.setitimer(signal.ITIMER_PROF, 60 + 4 * seconds)
             signal.alarm(int(1200 + 20 * seconds))
@@ -130,7 +131,8 @@ def noticed_by(mutant: Mutant, tests: Sequence[str], seconds: float) -> str:
                 os.dup2(nothing.fileno(), 1)
                 os.dup2(nothing.fileno(), 2)
                 with contextlib.redirect_stdout(nothing), contextlib.redirect_stderr(nothing):
-                    code = int(pytest.main(["-q", "-x", "-p", "no:cacheprovider", *tests], plugins=[Noticing(inner)]))
+                    words = ["-q", "-x", "-p", "no:cacheprovider", "-p", "no:xdist", *tests]
+                    code = int(pytest.main(words, plugins=[Noticing(inner)]))
         finally:
             os._exit(code)
     os.close(inner)
@@ -151,19 +153,28 @@ def order_of(mutant: Mutant, calls: Calls, before: Sequence[str], quick: float) 
     return sorted(quick_ones, key=lambda test: (test not in before, calls.seconds[test], test))
 
 
-def _put_in(mutant: Mutant) -> None:
-    """Give the live function its changed code, and empty what it has kept."""
-    found = 0
-    for thing in gc.get_objects():
-        if isinstance(thing, FunctionType):
-            code = thing.__code__
-            if code.co_filename == str(mutant.path) and (code.co_qualname, code.co_firstlineno) == mutant.where:
-                thing.__code__ = mutant.code
-                found += 1
-    assert found, mutant
-    for thing in gc.get_objects():
-        if type(thing).__name__ == "_lru_cache_wrapper" and getattr(thing, "__module__", "").startswith("optimizer"):
-            thing.cache_clear()
+class Live:
+    """What is in memory once the tests have run: functions by file and place, and what keeps answers."""
+
+    def __init__(self) -> None:
+        self.functions: dict[tuple[str, Where], list[FunctionType]] = defaultdict(list)
+        self.keepers: list[Any] = []
+        for thing in gc.get_objects():
+            if isinstance(thing, FunctionType):
+                code = thing.__code__
+                self.functions[code.co_filename, (code.co_qualname, code.co_firstlineno)].append(thing)
+            elif type(thing).__name__ == "_lru_cache_wrapper" and thing.__module__.startswith("optimizer"):
+                self.keepers.append(thing)
+        gc.freeze()
+
+    def put_in(self, mutant: Mutant) -> None:
+        """Give the live function its changed code, and empty what is kept."""
+        found = self.functions[str(mutant.path), mutant.where]
+        assert found, mutant
+        for function in found:
+            function.__code__ = mutant.code
+        for keeper in self.keepers:
+            keeper.cache_clear()
 
 
 def main(words: Sequence[str]) -> int:
@@ -183,6 +194,7 @@ def main(words: Sequence[str]) -> int:
         if not paths:
             continue
         calls = observed(tests, paths)
+        live = Live()
         print(f"{'module':<28}" + "".join(f"{word:>10}" for word in ("mutants", *FATES)), flush=True)
         total = sums.setdefault(room, Counter())
         for path in paths:
@@ -190,7 +202,8 @@ def main(words: Sequence[str]) -> int:
             dice = random.Random(f"{asked.seed} {path.name}")
             some = every if asked.all else dice.sample(every, min(asked.each, len(every)))
             name = path.relative_to(PACKAGE).as_posix()
-            fates, lines = _tried(sorted(some, key=lambda m: (m.line, m.key)), calls, notes.get(name, {}), asked.quick)
+            some.sort(key=lambda mutant: (mutant.line, mutant.key))
+            fates, lines = _tried(some, calls, live, notes.get(name, {}), asked.quick)
             total += fates
             print(f"{name:<28}{len(every):>10}" + "".join(f"{fates[word]:>10}" for word in FATES), flush=True)
             print("".join(f"    {name}:{line}\n" for line in lines), end="", flush=True)
@@ -204,7 +217,9 @@ def main(words: Sequence[str]) -> int:
     return 0
 
 
-def _tried(some: Sequence[Mutant], calls: Calls, notes: dict[str, str], quick: float) -> tuple[Counter[str], list[str]]:
+def _tried(
+    some: Sequence[Mutant], calls: Calls, live: Live, notes: dict[str, str], quick: float
+) -> tuple[Counter[str], list[str]]:
     """What became of mutants of one module, and a line for each that survived or is noted wrongly."""
     fates: Counter[str] = Counter()
     lines = []
@@ -212,7 +227,7 @@ def _tried(some: Sequence[Mutant], calls: Calls, notes: dict[str, str], quick: f
     for mutant in some:
         begun = time.monotonic()
         tests = order_of(mutant, calls, before[mutant.where], quick)
-        by = noticed_by(mutant, tests, sum(calls.seconds[test] for test in tests))
+        by = noticed_by(mutant, live, tests, sum(calls.seconds[test] for test in tests))
         if by in calls.seconds:
             before[mutant.where].append(by)
         fate = "noticed" if by else "alike" if mutant.key in notes else "survived"

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from one_rule import Fixed, holds
 
 from optimizer.brief.brief import Brief
 from optimizer.brief.reading import brief_from_dict
@@ -217,3 +218,29 @@ def test_an_own_part_on_the_roof_is_laid_out_too() -> None:
     assert thing is not None
     assert thing.on_roof
     assert thing_of(OwnPart(id="sticker", name="sticker", bay_tags="roof"), 1) is None
+
+
+@pytest.mark.parametrize(("x", "y"), [(1500, 300), (2100, -300), (4200, 300), (-600, -150)])
+@pytest.mark.parametrize("slug", ["front_axle", "rear_axle", "side_balance"])
+def test_where_there_is_one_bay_the_model_turns_at_the_gram_at_which_the_check_does(slug: str, x: int, y: int) -> None:
+    """With nothing left to be placed, what must be so wherever things are put is what is so: in the state that is the
+    hardest, with the food of all nights where it harms, and with what the limit gives."""
+    bay = {"name": "hold", "length": 1000, "width": 900, "height": 700, "x": x, "y": y, "load": 300, "tags": ["warm"]}
+    can = Thing("can", 2, 300, 300, 400, 1000, contents=20_000, filling="supply", tags=("warm",))
+    of = brief([{"mass": 75}], bays=[bay], length=6000)
+    supplies = of.supplies.model_copy(update={"food_per_person_day": 1.5, "food_x": 4000.0, "food_y": 300.0})
+    asked = problem(of.model_copy(update={"supplies": supplies}), can)
+    (all_of_it,) = asked.groups
+    bare = Option("nothing", (), amounts={"one": 1})
+    asked = replace(
+        asked, nights=(7, 9), needs={**asked.needs, "food_g_night": 1500},
+        groups=(replace(all_of_it, options=(*all_of_it.options, bare)),),
+    )  # fmt: skip
+    need = {"front_axle": "front_axle_g", "rear_axle": "rear_axle_g", "side_balance": "side_g"}[slug]
+    for chosen in ("all", "nothing"):
+        kit = placed(asked, Kit({"things": chosen}, 12, 7))
+        used = max(limit.used for limit in BY_SLUG[slug].holds(asked, kit))
+        for less, given in ((0, 0), (1, 0), (5, 5), (6, 5)):
+            drawn = replace(asked, needs={**asked.needs, need: used - less}, gives={slug: given})
+            assert holds(drawn, slug, kit) == (less == given)
+            assert Fixed(drawn, slug).allows(kit) == (less == given), (chosen, less, given)

@@ -11,6 +11,7 @@ from functools import cache
 import plain_limits as plain
 import pytest
 from enumeration import random_kit, turned, twins_in_order
+from one_rule import Fixed, holds
 from ortools.sat.python import cp_model
 from small_catalogs import with_wiring
 from small_worlds import small_problem, small_world, station
@@ -43,33 +44,6 @@ def kits(seed: int, count: int = 12) -> tuple[Kit, ...]:
     problem, rng = world(seed)[2], random.Random(seed)
     drawn = [kit for kit in (random_kit(problem, rng) for _ in range(count)) if kit is not None]
     return tuple(kit for kit in (turned(problem, kit) for kit in drawn) if twins_in_order(problem, kit))
-
-
-def holds(problem: Problem, slug: str, kit: Kit) -> bool:
-    return all(limit.met for limit in BY_SLUG[slug].holds(problem, kit))
-
-
-class Fixed:
-    """A model of one rule, asked about kits one after another."""
-
-    def __init__(self, problem: Problem, slug: str) -> None:
-        self.problem = problem
-        self.variables = ModelVariables(problem)
-        BY_SLUG[slug].add(self.variables)
-
-    def allows(self, kit: Kit) -> bool:
-        """Whether the model with this kit's choices fixed is feasible."""
-        model = self.variables.model.clone()
-        for group in self.problem.groups:
-            for option in group.options:
-                model.add(self.variables.picked(group, option) == int(kit.choices.get(group.name) == option.key))
-        model.add(self.variables.nights()[kit.nights] == 1)
-        model.add(self.variables.voltages()[kit.voltage] == 1)
-        solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        status = solver.solve(model)
-        assert status in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.INFEASIBLE)
-        return status != cp_model.INFEASIBLE
 
 
 def comparable(problem: Problem, slug: str, kit: Kit) -> bool:
