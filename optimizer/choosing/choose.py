@@ -23,7 +23,7 @@ from optimizer.choosing.plenty import plenty_aim
 from optimizer.choosing.scouting import Scout
 from optimizer.choosing.solve import Answer, Deadline, Settings, Status, impossible_options, minimise
 from optimizer.choosing.variables import ModelVariables
-from optimizer.choosing.walls import Judge, Outlook, Wall, clause
+from optimizer.choosing.walls import Judge, Outlook, Wall, clause, telling
 from optimizer.problem.records import Goal, Kit, Problem
 from optimizer.rules import BY_SLUG
 
@@ -118,7 +118,7 @@ class _Search:
         self.rounds = 0
         self.scout = Scout(problem, partial(cost_of, problem.goal), ruled_out)
         self._ruled_out = ruled_out
-        self._learn(known)
+        self._learn(telling(known, self.variables.possible))
 
     def _rule_out_impossible(self) -> frozenset[tuple[str, str]]:
         """Options that cannot be in any kit are settled once, not in every solve; a second opinion does without."""

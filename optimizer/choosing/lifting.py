@@ -9,7 +9,7 @@ clause for the solver, valid for every problem with the same scene.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from math import prod
 from typing import Any, NamedTuple
 
@@ -21,6 +21,7 @@ from optimizer.choosing.store import GroupLevel, Level, LevelStore
 from optimizer.choosing.walls import NONE, NOTHING_KNOWN, Outlook, Wall
 from optimizer.problem.records import Kit, Option
 from optimizer.trips.asking import Asker
+from optimizer.trips.layout import NO_CLASS
 from optimizer.trips.run import outcomes
 
 Array = NDArray[np.float64]
@@ -124,29 +125,62 @@ class Lifter:
         return list(dict.fromkeys(self._lift_once(kit, outlook, shaken=order > 0) for order in range(self._orders)))
 
     def _lift_once(self, kit: Kit, outlook: Outlook, shaken: bool) -> Level:
-        """Take in one option after another, the cheapest first, as long as everything taken in fails.
+        """What a kit can be pushed up to, the cheapest options first."""
+        rows = self.effects.rows_of(kit)
+        return self.pushed_on(self.tops_of(rows), self._by_extra_cost(rows, outlook, shaken), kit.nights)
+
+    def tops_of(self, rows: Sequence[int]) -> Tops:
+        """One point a group: the candidate of this row."""
+        return [[self._point(number, row)] for number, row in enumerate(rows)]
+
+    def pushed_on(self, tops: Tops, steps: Iterable[tuple[int, int]], nights: int) -> Level:
+        """Take in one option (group, row) after another, as long as everything taken in fails.
 
         An option is first melted into a point taken in before (the better of both in every number); where
         that saves too many it becomes a point of its own, and where that does too it is a way out. Each is
         tried once: what is taken in only grows, so an option that saves a kit now does so later.
         """
-        rows = self.effects.rows_of(kit)
-        tops: Tops = [[self._point(number, row)] for number, row in enumerate(rows)]
-        saving: list[list[int]] = [[] for _ in rows]
+        tops = list(tops)
+        done = self.covered(tops)
         parcel = self._parcel(tops)
-        for number, row in self._by_extra_cost(rows, outlook, shaken):
-            if self._covered(number, row, tops[number]) or self.effects.below(number)[saving[number], row].any():
+        for number, row in steps:
+            if done[number][row]:
                 continue
-            taken = self._melted(tops, parcel, number, row, kit.nights)
-            taken = taken or self._beside(tops, parcel, number, row, kit.nights)
+            taken = self._melted(tops, parcel, number, row, nights)
+            taken = taken or self._beside(tops, parcel, number, row, nights)
             if taken is None:
-                saving[number].append(row)
+                done[number] |= self.effects.below(number)[row]  # it saves, and so does what is no worse
             else:
                 tops[number] = taken
+                done[number] |= self._covered(number, taken)
                 parcel = self._parcel(tops)
-        nights = self._fewest_nights(parcel, kit.nights)
+        fewest = self._fewest_nights(parcel, nights)
         groups = zip(self.effects.groups, tops, strict=True)
-        return Level(self.allowed + 1, nights, tuple((g.group.name, _plain(points)) for g, points in groups))
+        return Level(self.allowed + 1, fewest, tuple((g.group.name, _plain(points)) for g, points in groups))
+
+    def points(self, level: Level) -> Tops | None:
+        """A level's points, group by group; None where it speaks of other groups or banks than there are."""
+        named = dict(level.groups)
+        if named.keys() != {group.group.name for group in self.effects.groups}:
+            return None
+        banks = self.effects.bank_classes | {NO_CLASS}
+        tops: Tops = []
+        for number, group in enumerate(self.effects.groups):
+            points = named[group.group.name]
+            if group.class_target == "bank.class" and not {cls for cls, _ in points} <= banks:
+                return None
+            tops.append([self._pushed(number, cls, np.array(values)) for cls, values in points])
+        return tops
+
+    def fail(self, tops: Tops, nights: int) -> bool:
+        """Whether every kit of these points fails."""
+        self.calls += 1
+        return self._asker.all_fail(self._parcel(tops), nights)
+
+    def costs(self, number: int) -> list[float]:
+        """What each candidate of a group costs."""
+        found: list[float] = self._costs[number].tolist()
+        return found
 
     def _parcel(self, tops: Tops) -> Any:
         lines = [np.array([point.line for point in points]) for points in tops]
@@ -164,9 +198,16 @@ class Lifter:
         told: Array = self.effects.values_in_class(number, basis)[row]
         return told
 
-    def _covered(self, number: int, row: int, points: list[Point]) -> bool:
+    def covered(self, tops: Tops) -> list[NDArray[np.bool_]]:
+        """For each group which of its candidates are no better than one of its points."""
+        return [self._covered(number, points) for number, points in enumerate(tops)]
+
+    def _covered(self, number: int, points: list[Point]) -> NDArray[np.bool_]:
         ways = self._ways[number]
-        return any(bool((self._told(number, row, p.cls) * ways <= p.values * ways).all()) for p in points)
+        within = np.zeros(len(self.effects.groups[number].keys), dtype=np.bool_)
+        for point in points:
+            within |= np.all(self.effects.values_in_class(number, point.cls) * ways <= point.values * ways, axis=1)
+        return within
 
     def _melted(self, tops: Tops, parcel: Any, number: int, row: int, nights: int) -> list[Point] | None:
         """The group's points with the option melted into one of them, if all still fails."""

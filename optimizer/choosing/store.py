@@ -38,6 +38,10 @@ class LevelStore:
         self._levels.update(dict.fromkeys(new))
         return new
 
+    def drop(self, level: Level) -> None:
+        """Forget a level, since another says more."""
+        self._levels.pop(level, None)
+
     def fitting(self, allowed: int) -> list[Level]:
         """Levels at which more departures fall short than are allowed."""
         return [level for level in self._levels if level.short > allowed]

@@ -16,6 +16,7 @@ from optimizer.check import check
 from optimizer.choosing.aims import ANY, Aim, Demand, excess, goal_aims, slack_aim
 from optimizer.choosing.choose import choose
 from optimizer.choosing.effects import Effects
+from optimizer.choosing.growing import Grower
 from optimizer.choosing.lifting import Lifter
 from optimizer.choosing.order import cost_of, id_weight, order_of
 from optimizer.choosing.plenty import plenty_aim
@@ -188,6 +189,7 @@ class Bench:
         self.store = store if store is not None else LevelStore()
         self.report = report or (lambda _: None)
         self.asked = 0
+        self._grower = Grower(problem, self.store)
         self._reduced: dict[tuple[tuple[str, ...], ...], Reduced] = {}
         self._effects: dict[int, tuple[tuple[Group, ...], Effects]] = {}
         self._lifters: dict[tuple[int, int], Lifter] = {}
@@ -220,7 +222,7 @@ class Bench:
         lifter = self._lifter(problem, change) if judged else None
         places = self._places_of(problem) if judged else None
         judges: list[Judge] = [judge for judge in (lifter, places) if judge is not None]
-        known = self._known(lifter, places)
+        known = self._known(problem, lifter, places)
         if any_will_do:
             enough = Enough()
             judges = [enough.first, *judges, enough]
@@ -228,6 +230,8 @@ class Bench:
             outcome = choose(problem, judges, self.settings, known, None, aims or (), demands, slack, start)
         except PassedError as passed:
             return Found(passed.kit, "proven")
+        finally:
+            self._grower.learnt(problem)
         proven = outcome.status != "proven" or outcome.ties_broken
         if places is not None and places.judge.undecided:
             proven = False
@@ -238,9 +242,12 @@ class Bench:
             kit = replace(kit, places=where)
         return Found(kit, outcome.status if proven else "unproven")
 
-    def _known(self, lifter: Lifter | None, places: Remembered | None) -> list[Wall]:
-        walls = lifter.known() if lifter is not None else []
-        return walls + (places.known if places is not None else [])
+    def _known(self, problem: Problem, lifter: Lifter | None, places: Remembered | None) -> list[Wall]:
+        known = list(places.known) if places is not None else []
+        if lifter is not None:
+            self._grower.ready(lifter, problem)
+            known += lifter.known()
+        return known
 
     def keeps(self, kit: Kit, change: Change) -> bool:
         """Whether a kit keeps everything of the problem as changed."""

@@ -72,7 +72,7 @@ def _heaters(context: Context) -> Iterator[Option]:
             "heat_w": supply_down(output),
             f"draw_{part.supply}_ppm": demand_up(draw, 1_000_000),
             f"start_{part.supply}_wh": demand_up(part.start_wh * comfort.heater_starts_a_day),
-            f"{part.supply}_run_w": demand_up(draw * output),
+            f"{part.supply}_run_w": demand_up(draw * (output or part.output_w)),  # too high up it runs for nothing
             "open_flame": int(burns and not part.room_sealed),
             "gas": int(part.fuel == GAS),
             "always_ac": int(part.supply == "ac"),
