@@ -1,6 +1,6 @@
 """The wheel built, installed into a fresh environment outside the checkout, and run; also with the oldest libraries.
 
-Run with ``python tests/installing.py [--lowest] [--newest] [--tests PATTERN]``. Without words the wheel is installed
+Run with ``python tests/installing.py [--lowest] [--tests PATTERN]``. Without words the wheel is installed
 with whatever versions pip takes. ``--lowest`` installs every direct dependency, extras too, at the lowest version that
 pyproject.toml allows: bounds that do not work are found here. ``--tests`` runs those tests of the checkout against the
 installed wheel besides. Fetches from the package index that pip is set up for. Prints what was run and how it ended.
@@ -22,6 +22,15 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 EXAMPLE = "gulf_autumn"
+EXTRAS = ("pictures", "tables", "book", "pdf", "cluster")
+CLUSTER = """\
+import subprocess, sys
+from distributed import LocalCluster
+if __name__ == "__main__":
+    with LocalCluster(n_workers=1, threads_per_worker=1, dashboard_address=None) as cluster:
+        sys.exit(subprocess.call([*sys.argv[1:], "--cluster", cluster.scheduler_address]))
+"""
+"""A scheduler and a worker for as long as a command runs."""
 TEST_TOOLS = ("pytest", "hypothesis", "highspy")
 
 
@@ -47,11 +56,11 @@ def installed(wheel: Path, folder: Path, lowest: bool, tests: bool) -> Path:
     """A fresh environment with the wheel; its folder of programs."""
     venv.create(folder / "env", with_pip=True)
     programs = folder / "env" / ("Scripts" if os.name == "nt" else "bin")
-    extras = "pictures,tables,book"
-    command = [str(programs / "python"), "-m", "pip", "install", "--prefer-binary", f"{wheel}[{extras}]"]
+    wanted = f"{wheel}[{','.join(EXTRAS)}]"
+    command = [str(programs / "python"), "-m", "pip", "install", "--prefer-binary", wanted]
     if lowest:
         bounds = folder / "lowest.txt"
-        bounds.write_text("\n".join(lower_bounds(extras.split(","))) + "\n")
+        bounds.write_text("\n".join(lower_bounds(EXTRAS)) + "\n")
         command += ["-c", str(bounds)]
     _run([*command, *(TEST_TOOLS if tests else ())])
     return programs
@@ -64,15 +73,21 @@ def tried(programs: Path, folder: Path) -> None:
     for path in (ROOT / "examples").iterdir():
         if path.suffix in (".toml", ".csv"):
             shutil.copy(path, away)
+    (away / "variants.csv").write_text("trip.nights\n4\n5\n")
     tool = str(programs / "kitwright")
     for words in (
         ["--help"], ["new", "my-van"], ["check", f"{EXAMPLE}.toml"], ["parts", "battery"],
         ["weather", "station:723170"],
         ["choose", f"{EXAMPLE}.toml", "--save", "kit.json", "--quiet"], ["replay", f"{EXAMPLE}.toml", "kit.json"],
-        ["buy", "kit.json", "--xlsx", "buy.xlsx"], ["book", "kit.json", "-o", "book"],
+        ["buy", "kit.json", "--xlsx", "buy.xlsx"], ["book", "kit.json", "-o", "book", "--pdf"],
+        ["batch", f"{EXAMPLE}.toml", "variants.csv", "-o", "results.xlsx", "--workers", "1"],
     ):  # fmt: skip
         said = _run([tool, *words], cwd=away)
         print(f"kitwright {' '.join(words)}: {len(said)} characters said", flush=True)
+    (away / "cluster.py").write_text(CLUSTER)
+    batch = [tool, "batch", f"{EXAMPLE}.toml", "variants.csv", "-o", "together.csv"]
+    said = _run([str(programs / "python"), "cluster.py", *batch], cwd=away)
+    print(f"the same batch over a cluster: {len(said)} characters said", flush=True)
     assert (away / "book" / "book.html").stat().st_size > 10_000
 
 
