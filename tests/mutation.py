@@ -5,7 +5,8 @@ the top of the repository. First the tests that matter run once, and for each fu
 Then, one at a time in a forked process, a comparison, sign, constant, ``and`` or ``or``, branch or returned value of a
 function is changed and the tests that call it run, first those that noticed a change of this function before, then the
 quickest, until one fails. Without ``--all`` a fixed sample of each module is tried; ``--only`` takes part of a path,
-and a line of it; ``--quick`` asks only tests of at most so many seconds, so that more survive than with all of them.
+and a line of it; ``--quick`` asks only tests of at most so many seconds and ``--tests`` only some files, so that more
+survive.
 What is broken outside functions (tables, defaults) is not tried. Prints a table and the survivors, less those in
 mutants_alike.toml beside this file: changes that were looked at and make no difference to any answer, with the reason.
 """
@@ -42,7 +43,7 @@ NOTES = Path(__file__).parent / "mutants_alike.toml"
 RULE_TESTS = (
     "test_rules_told.py", "test_rules.py", "test_circuits_rules.py", "test_axles.py", "test_places_check.py",
     "test_enumeration.py", "test_choosing_properties.py", "test_circuits_check.py", "test_wired_alarms.py",
-    "test_array_wiring.py", "test_reaches.py",
+    "test_array_wiring.py", "test_reaches.py", "test_bays_rules.py",
 )  # fmt: skip
 ROOMS: dict[str, tuple[tuple[str, ...], Callable[[], list[Path]]]] = {
     "rules and check": (
@@ -184,6 +185,7 @@ def main(words: Sequence[str]) -> int:
     parser.add_argument("--all", action="store_true", help="every mutant of each module")
     parser.add_argument("--only", default="", help="modules whose path holds these words; :17 after it for a line")
     parser.add_argument("--quick", type=float, default=1e9, help="only tests of at most so many seconds")
+    parser.add_argument("--tests", nargs="+", help="only these files of tests, instead of all that matter")
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args(words)
     sums: dict[str, Counter[str]] = {}
@@ -193,7 +195,7 @@ def main(words: Sequence[str]) -> int:
         paths = [path for path in modules() if part in str(path)]
         if not paths:
             continue
-        calls = observed(tests, paths)
+        calls = observed(asked.tests or tests, paths)
         live = Live()
         print(f"{'module':<28}" + "".join(f"{word:>10}" for word in ("mutants", *FATES)), flush=True)
         total = sums.setdefault(room, Counter())

@@ -170,6 +170,7 @@ def test_an_axle_over_its_rating_is_a_broken_limit() -> None:
     kit = placed(asked, KIT)
     names = [limit.name for limit in BY_SLUG["rear_axle"].holds(asked, kit)]
     assert names == [f"rear_axle {state}" for state in STATES]
+    assert {(limit.unit, limit.scale) for limit in BY_SLUG["rear_axle"].holds(asked, kit)} == {("kg", 1000)}
     used = max(limit.used for limit in BY_SLUG["rear_axle"].holds(asked, kit))
     exact = replace(asked, needs={**asked.needs, "rear_axle_g": used})
     assert check(exact, kit).ok
