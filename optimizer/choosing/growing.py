@@ -8,9 +8,9 @@ begun anew among its own kits. That costs a hundredth of a solve each, and saves
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 
-from optimizer.choosing.lifting import Lifter
+from optimizer.choosing.lifting import Lifter, Tops
 from optimizer.choosing.store import Level, LevelStore
 from optimizer.problem.records import Problem
 
@@ -47,15 +47,14 @@ class Grower:
         """Levels pushed over all that is in play in a problem, for as many short departures as the lifter allows."""
         out = out_of_play(problem)
         begun = self._begun.setdefault(lifter.allowed, set())
-        steps = _by_cost(lifter, out, None)
-        for level in list(self.store):
-            if level.short > lifter.allowed:
+        older = [level for level in self.store if level.short <= lifter.allowed and level not in begun]
+        for level in self.store.fitting(lifter.allowed):
+            if level.short == lifter.allowed + 1:
                 self._pushed_on(lifter, level, out)
-            elif level not in begun:
-                begun.add(level)
-                new = _for_more_short(lifter, level, steps)
-                if new is not None:
-                    self._keep(new, out)
+        if older:
+            begun.update(older)
+            for new in for_more_short(lifter, older, _by_cost(lifter, out, None)):
+                self._keep(new, out)
 
     def learnt(self, problem: Problem) -> None:
         """Levels that came in since were found for this problem."""
@@ -67,13 +66,11 @@ class Grower:
         """Over what is in play now and was not when the level was found."""
         left_out = self._left_out.get(level, self._out)
         fresh = left_out - out
-        tops = lifter.points(level) if fresh else None
-        if tops is None:
-            return
-        new = lifter.pushed_on(tops, _by_cost(lifter, out, fresh), level.nights)
-        if new.short == level.short:
+        steps = _by_cost(lifter, out, fresh) if fresh else []
+        tops = lifter.points(level) if steps else None
+        if tops is not None:
             self.store.drop(level)
-        self._keep(new, left_out & out)
+            self._keep(lifter.pushed_on(tops, steps, level.nights), left_out & out)
 
     def _keep(self, level: Level, left_out: Options) -> None:
         self.store.add([level])
@@ -92,24 +89,38 @@ def _by_cost(lifter: Lifter, out: Options, only: Options | None) -> list[tuple[i
     return [(number, row) for _, number, row in sorted(steps)]
 
 
-def _for_more_short(lifter: Lifter, level: Level, steps: Iterable[tuple[int, int]]) -> Level | None:
-    """A level for a lifter that allows more departures to fall short than the level tells of.
+def for_more_short(
+    lifter: Lifter, levels: Iterable[Level], steps: Sequence[tuple[int, int]]
+) -> Iterator[Level]:
+    """Levels for a lifter that allows more departures to fall short than these levels tell of.
 
-    Mostly all its kits fail still, since what fails seldom fails by one departure: then it is pushed on. Else it is
-    begun from its cheapest kit, over its own options first; None where that kit passes.
+    Mostly all kits of a level fail still, since what fails seldom fails by one departure: then it is pushed on. Else
+    it is begun from its cheapest kit, over its own options first, unless that kit passes. What lies within another
+    that was made here is left out.
     """
-    tops = lifter.points(level)
-    if tops is None:
-        return None
-    covered = lifter.covered(tops)
-    own = [(number, row) for number, row in steps if covered[number][row]]
-    rest = [(number, row) for number, row in steps if not covered[number][row]]
-    if lifter.fail(tops, level.nights):
-        return lifter.pushed_on(tops, rest, level.nights)
-    cheapest: dict[int, int] = {}
-    for number, row in own:
-        cheapest.setdefault(number, row)
-    if len(cheapest) < len(tops):
-        return None
-    start = lifter.tops_of([cheapest[number] for number in range(len(tops))])
-    return lifter.pushed_on(start, [*own, *rest], level.nights) if lifter.fail(start, level.nights) else None
+    made: list[tuple[Tops, int]] = []
+
+    def told(tops: Tops, nights: int) -> bool:
+        return any(nights >= fewest and lifter.within(tops, other) for other, fewest in made)
+
+    for level in levels:
+        tops = lifter.points(level)
+        if tops is None or told(tops, level.nights):
+            continue
+        covered = lifter.covered(tops)
+        own = [(number, row) for number, row in steps if covered[number][row]]
+        rest = [(number, row) for number, row in steps if not covered[number][row]]
+        if not lifter.fail(tops, level.nights):
+            cheapest: dict[int, int] = {}
+            for number, row in own:
+                cheapest.setdefault(number, row)
+            if len(cheapest) < len(tops):
+                continue
+            tops, rest = lifter.tops_of([cheapest[number] for number in range(len(tops))]), [*own, *rest]
+            if told(tops, level.nights) or not lifter.fail(tops, level.nights):
+                continue
+        new = lifter.pushed_on(tops, rest, level.nights)
+        pushed = lifter.points(new)
+        assert pushed is not None
+        made.append((pushed, new.nights))
+        yield new

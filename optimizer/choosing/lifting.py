@@ -177,6 +177,13 @@ class Lifter:
         self.calls += 1
         return self._asker.all_fail(self._parcel(tops), nights)
 
+    def within(self, tops: Tops, others: Tops) -> bool:
+        """Whether no point is better than some of the other points of its group."""
+        return all(
+            any(p.cls == other.cls and bool(np.all(p.values * ways <= other.values * ways)) for other in theirs)
+            for ways, mine, theirs in zip(self._ways, tops, others, strict=True) for p in mine
+        )  # fmt: skip
+
     def costs(self, number: int) -> list[float]:
         """What each candidate of a group costs."""
         found: list[float] = self._costs[number].tolist()

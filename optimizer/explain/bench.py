@@ -70,6 +70,15 @@ class Change:
     """Among all options, those too that another is better than in everything."""
 
 
+def _gives_no_more(change: Change, other: Change) -> bool:
+    """Whether a change lets in no kit that another does not."""
+    wishes = (change.required, change.refused) == (other.required, other.refused)
+    gives = all(give <= other.gives.get(name, 0) for name, give in change.gives.items())
+    return wishes and gives and not any(give < 0 for give in other.gives.values()) and (
+        {member.name for member in change.without} <= {member.name for member in other.without}
+    )
+
+
 def closing_aims(problem: Problem) -> tuple[Aim, ...]:
     """Goal, tie-break and part ids: what is left is one kit, whatever was learnt before."""
     return (*goal_aims(problem), names_aim(problem))
@@ -195,6 +204,8 @@ class Bench:
         self._lifters: dict[tuple[int, int], Lifter] = {}
         self._places: dict[tuple[object, ...], Remembered] = {}
         self._shorts: dict[tuple[object, ...], int] = {}
+        self._met: list[Kit] = []
+        self._never: list[Change] = []
 
     # -- asking ---------------------------------------------------------------------------------
 
@@ -272,24 +283,46 @@ class Bench:
             self._places[key] = Remembered(Places(problem))
         return self._places[key]
 
-    def possible(self, change: Change, start: Kit | None = None) -> Found:
+    def possible(self, change: Change, lead: Aim | None = None) -> Found:
         """Any kit that keeps what is left of the brief: 'proven' with a kit, or 'impossible'.
 
-        The rules alone settle most such questions. For the rest the search is led from cheap to dear under a budget,
-        from light to heavy under a payload, since that proves soonest that there are none; with neither in force,
-        to a kit with plenty of everything. The first kit that passes ends it.
+        A kit met before will do, and what was impossible with more given up still is. Where neither trips nor places
+        have a say the rules alone settle it. For the rest the search is led by ``lead``: from cheap to dear under a
+        budget when left out, from light to heavy under a payload, since that proves soonest that there are none; with
+        neither in force, to a kit with plenty of everything. The first kit that passes ends it.
         """
-        plain = self.ask(change, aims=(ANY,), start=start, judged=False)
-        if plain.status == "impossible" or (plain.kit is not None and self.keeps(plain.kit, change)):
-            return plain
-        return self.ask(change, aims=(_leading_to_any(self.changed(change)),), start=start, any_will_do=True)
+        if not self.settings.second_opinion:
+            known = next((kit for kit in reversed(self._met) if self.keeps(kit, change)), None)
+            if known is not None:
+                return Found(known, "proven")
+            if any(_gives_no_more(change, other) for other in self._never):
+                return Found(None, "impossible")
+        found = self._any(change, lead)
+        if found.kit is not None:
+            self._met.append(found.kit)
+        elif found.status == "impossible" and not self.settings.second_opinion:
+            self._never.append(change)
+        return found
 
-    def lent(self) -> list[Kit]:
+    def _any(self, change: Change, lead: Aim | None) -> Found:
+        problem = self.changed(change)
+        if self.trips is None or any(member.name == COVERAGE for member in change.without):
+            plain = self.ask(change, aims=(ANY,), judged=False)
+            if plain.status == "impossible" or (plain.kit is not None and self.keeps(plain.kit, change)):
+                return plain
+        return self.ask(change, aims=(lead or _leading_to_any(problem),), any_will_do=True)
+
+    def lent(self) -> Kit | None:
         """A kit that keeps all of the brief but the budget, as little beyond it as will do; none where none does."""
         if "budget" not in self.problem.rules:
-            return []
+            return None
         found = self.ask(aims=(slack_aim(self.problem, {"budget": 1}),), slack={"budget": MOST_CENTS})
-        return [found.kit] if found.kit is not None else []
+        self._met += [found.kit] if found.kit is not None else []
+        return found.kit
+
+    def broken(self, kit: Kit, members: Sequence[Member]) -> list[Member]:
+        """Of these members those that a kit does not keep, each looked at with all others dropped."""
+        return [member for member in members if not self.keeps(kit, self.only([member], members))]
 
     def changed(self, change: Change) -> Problem:
         """The problem with a change made, options left out that cannot matter."""

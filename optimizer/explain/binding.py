@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from optimizer.choosing.aims import Better, beating_aim
+from optimizer.choosing.aims import Aim, Better, beating_aim
 from optimizer.explain.bench import Bench, Change, Found
 from optimizer.explain.giving import BAYS
 from optimizer.explain.members import OWN, SKILL, Member
@@ -94,6 +94,9 @@ def better_kit(bench: Bench, kit: Kit, change: Change) -> Found:
     return Found(None, "impossible" if found.status == "proven" else found.status)
 
 
-def any_kit(bench: Bench, change: Change, better: Better | None) -> Found:
-    """Any kit with a change, better than today's if so asked: 'proven' with a kit, or 'impossible'."""
-    return bench.possible(change) if better is None else better_kit(bench, better.kit, change)
+def any_kit(bench: Bench, change: Change, better: Better | None, lead: Aim | None = None) -> Found:
+    """Any kit with a change, better than today's if so asked: 'proven' with a kit, or 'impossible'.
+
+    ``lead`` leads there where any will do.
+    """
+    return bench.possible(change, lead) if better is None else better_kit(bench, better.kit, change)

@@ -10,12 +10,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from optimizer.choosing.aims import Aim, Better, leading, slack_aim
-from optimizer.explain.bench import Bench, Change, closing_aims
+from optimizer.explain.bench import Bench, Change, Found, closing_aims
 from optimizer.explain.binding import any_kit
-from optimizer.explain.giving import step_of
+from optimizer.explain.giving import AXLES, ROOF, step_of
 from optimizer.explain.members import Member
 from optimizer.problem.records import Kit, Problem
 from optimizer.rules import COVERAGE
+from optimizer.rules.mass import kit_mass_g
 
 MOST_GIVE = 10**7
 """More than any limit that is asked about alone could be asked to give: 10 MW, 10 MWh, 10 kA, 10 kV, 10 m3."""
@@ -78,8 +79,8 @@ def _giving_first(bench: Bench, slack: Aim, better: Better | None) -> tuple[Aim,
 def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | None, base: Change) -> BreakEven:
     """Come down from a kit that some give lets in: each next one must do with a step less than the last needs.
 
-    The best kit is asked for first: what that takes to know serves all that comes after, since what falls
-    short of more departures falls short of fewer.
+    For the coverage the best kit is asked for first: what that takes to know serves all that comes after, since what
+    falls short of more departures falls short of fewer. What is laid out or weighed is led to by its own number.
     """
     step = step_of(bench.problem, member.name)
     demands = (better,) if better is not None else ()
@@ -99,23 +100,35 @@ def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | Non
             low, high = (low, middle) if bench.keeps(kit, giving(middle)) else (middle, high)
         return high
 
+    lead = _lead(bench.problem, member.name)
+    asked, settled, best = 0, True, Found(None, "unproven")
     if member.name == COVERAGE:
         known = _surviving(bench, known, better, base)
     steps = max(1, needed(known, MOST_GIVE // step))
-    best = bench.ask(giving(steps), demands=demands, start=known)
-    if best.kit is None:
-        return BreakEven(steps * step, known, proven=False)
-    known, asked, settled = best.kit, steps, True
-    steps = max(1, needed(known, steps))
+    if member.name == COVERAGE or better is not None:
+        best = bench.ask(giving(steps), demands=demands, start=known)
+        if best.kit is None:
+            return BreakEven(steps * step, known, proven=False)
+        known, asked = best.kit, steps
+        steps = max(1, needed(known, steps))
     while steps > 1:
-        less = any_kit(bench, giving(steps - 1), better)
+        less = any_kit(bench, giving(steps - 1), better, lead)
         if less.kit is None:
             settled = less.status == "impossible"
             break
         known, steps = less.kit, max(1, needed(less.kit, steps - 1))
-    if steps < asked:
+    if steps != asked:
         best = bench.ask(giving(steps), demands=demands, start=known)
     return BreakEven(steps * step, best.kit or known, settled and best.status == "proven")
+
+
+def _lead(problem: Problem, name: str) -> Aim | None:
+    """What leads to kits that ask little of a limit that is laid out or weighed."""
+    if name == ROOF:
+        return Aim(lambda variables: variables.total("area_cm2"), lambda kit: kit.sum(problem, "area_cm2"))
+    if name in AXLES:
+        return Aim(lambda variables: variables.total("mass_g"), lambda kit: kit_mass_g(problem, kit))
+    return None
 
 
 def _surviving(bench: Bench, kit: Kit, better: Better | None, base: Change) -> Kit:

@@ -8,10 +8,10 @@ is named that does not count.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from optimizer.explain.bench import Bench, Change, Found
+from optimizer.explain.bench import Bench, Change
 from optimizer.explain.giving import AXLES, BAYS, ROOF
 from optimizer.explain.members import Member
 from optimizer.problem.records import Kit
@@ -63,58 +63,93 @@ def find_conflict(
     if hard.kit is None:
         proven = hard.status == "impossible"
         return Conflict((), (), proven, by_parts=_between_parts(bench) if proven else ())
-    found, witnesses = _smallest(bench, members, hard.kit)
+    found, witnesses = _smallest(bench, members)
     return Conflict(found, witnesses, _confirmed(bench, found, members))
 
 
-def _smallest(
-    bench: Bench, members: Sequence[Member], known: Kit
-) -> tuple[tuple[Member, ...], tuple[Kit | None, ...]]:
+def _smallest(bench: Bench, members: Sequence[Member]) -> tuple[tuple[Member, ...], tuple[Kit | None, ...]]:
     """Members of which each is needed, with a kit for each that keeps all the others.
 
-    Trips and places are dropped first, all at once: often sums alone settle it. Then half of what is left, a
-    quarter, and so on to single members. What could not be dropped with more of the rest still there cannot
-    be dropped with less of it: its kit stays its witness.
+    Where sums alone settle it, trips and places are dropped at once. Else members that some kit breaks and no
+    other are in it for certain; what a kit that keeps these breaks is taken in, until no kit keeps all of it;
+    what was taken in beyond need is left out again.
     """
-    kept = sorted(members, key=_dearness)
-    kits = [known]
-    witnesses: dict[str, Kit | None] = {}
-    plain = [member for member in kept if member.name not in JUDGED]
-    if len(plain) < len(kept):
-        found = _kept_by(bench, kits, bench.only(plain, members))
-        if found.status == "impossible":
-            kept = plain
-        else:
-            kits += [*([found.kit] if found.kit is not None else []), *bench.lent()]
-    step = max(1, len(kept) // 2)
+    plain = [member for member in members if member.name not in JUDGED]
+    if len(plain) < len(members) and bench.possible(bench.only(plain, members)).status != "impossible":
+        certain, kept = _certain(bench, members)
+        return _left_out(bench, taken_in(bench, list(certain), kept, members), members, certain)
+    return _left_out(bench, plain, members, {})
+
+
+def _certain(bench: Bench, members: Sequence[Member]) -> tuple[dict[Member, Kit], list[Member]]:
+    """Members that some kit breaks and nothing else, with that kit; and all that may be in a conflict.
+
+    Such kits are looked for where they are likely: for the budget, and for the trips.
+    """
+    certain: dict[Member, Kit] = {}
+    kept = list(members)
+    for member in members:
+        if member.name == "budget" and (lent := bench.lent()) is not None:
+            certain[member] = lent
+        if member.name == COVERAGE:
+            found = bench.possible(Change(without=(member,)))
+            if found.kit is not None:
+                certain[member] = found.kit
+            elif found.status == "impossible":
+                kept.remove(member)
+    return certain, kept
+
+
+def taken_in(
+    bench: Bench, start: Sequence[Member], kept: Sequence[Member], members: Sequence[Member]
+) -> list[Member]:
+    """Of ``kept`` members, of ``members`` in all, some that no kit keeps together.
+
+    What each kit met breaks is taken in. They begin with ``start``. That no kit keeps all of ``kept`` is known.
+    """
+    taken = list(start)
     while True:
+        found = bench.possible(bench.only(taken, members))
+        rest = [member for member in kept if member not in taken]
+        if found.kit is None or not rest:
+            return taken if found.status == "impossible" else list(kept)
+        broken = set(bench.broken(found.kit, members))
+        fresh = [member for member in rest if member in broken]
+        taken += fresh or [member for member in rest if member.name in JUDGED] or rest
+
+
+def _left_out(
+    bench: Bench, kept: Sequence[Member], members: Sequence[Member], certain: Mapping[Member, Kit]
+) -> tuple[tuple[Member, ...], tuple[Kit | None, ...]]:
+    """What is left when members go as long as the rest is impossible: half of them at once, a quarter, one by one.
+
+    What could not be dropped with more of the rest still there cannot be dropped with less of it: its kit stays
+    its witness.
+    """
+    left = sorted((member for member in kept if member not in certain), key=_dearness)
+    witnesses: dict[Member, Kit | None] = dict(certain)
+    step = max(1, len(left) // 2)
+    while left:
         start = 0
-        while start < len(kept):
-            some, others = kept[start : start + step], kept[:start] + kept[start + step :]
-            found = _kept_by(bench, kits, bench.only(others, members))
+        while start < len(left):
+            some, others = left[start : start + step], left[:start] + left[start + step :]
+            found = bench.possible(bench.only([*certain, *others], members))
             if found.status == "impossible":
-                kept = others
+                left = others
                 continue
-            kits += [found.kit] if found.kit is not None else []
             if len(some) == 1:
-                witnesses[some[0].name] = found.kit
+                witnesses[some[0]] = found.kit
             start += step
         if step == 1:
             break
         step //= 2
-    in_order = tuple(member for member in members if member in kept)
-    return in_order, tuple(witnesses[member.name] for member in in_order)
+    in_order = tuple(member for member in members if member in certain or member in left)
+    return in_order, tuple(witnesses[member] for member in in_order)
 
 
 def _dearness(member: Member) -> int:
     """What is dropped first: trips and places, since without them the rules alone settle the rest."""
     return 0 if member.name in JUDGED else 1 + member.numbers
-
-
-def _kept_by(bench: Bench, kits: Sequence[Kit], change: Change) -> Found:
-    """A kit that keeps what is left: one met before, or one asked for."""
-    kit = next((kit for kit in kits if bench.keeps(kit, change)), None)
-    return Found(kit, "proven") if kit is not None else bench.possible(change)
 
 
 def _confirmed(bench: Bench, conflict: Sequence[Member], members: Sequence[Member]) -> bool:

@@ -13,7 +13,7 @@ from itertools import combinations
 from optimizer.choosing.aims import goal_aims, slack_aim
 from optimizer.explain.bench import Bench, Change
 from optimizer.explain.break_evens import least_give
-from optimizer.explain.conflicts import Conflict, find_conflict
+from optimizer.explain.conflicts import Conflict, taken_in
 from optimizer.explain.giving import step_of
 from optimizer.explain.limits import rows_of
 from optimizer.explain.members import Member
@@ -109,27 +109,35 @@ def _alone(bench: Bench, member: Member, witness: Kit | None) -> WayOut | None:
 def _needing_two(
     bench: Bench, conflict: Conflict, members: Sequence[Member], enough: set[Member]
 ) -> list[WayOut]:
-    """Pairs of which neither is enough alone: one of the conflict, one of what still conflicts without it."""
+    """Pairs of which neither is enough alone: one of the conflict, and one of another conflict without it.
+
+    What is enough alone is in every conflict; without one of the first conflict's there may be others.
+    """
     ways: list[WayOut] = []
     tried: set[frozenset[str]] = set()
     for first in conflict.members:
         if first in enough:
             continue
-        rest = [member for member in members if member != first]
-        for second in _still_conflicting(bench, first, rest):
+        kept = [member for member in members if member != first]
+        start = [member for member in kept if member in enough]
+        seconds = [member for member in taken_in(bench, start, kept, members) if member not in enough]
+        for second in _helping(bench, first, seconds):
             names = frozenset({first.name, second.name})
-            if second in enough or names in tried:
-                continue
-            tried.add(names)
-            way = _pair(bench, first, second)
-            ways += [way] if way is not None else []
+            if names not in tried:
+                tried.add(names)
+                way = _pair(bench, first, second)
+                ways += [way] if way is not None else []
     return ways
 
 
-def _still_conflicting(bench: Bench, dropped: Member, rest: Sequence[Member]) -> tuple[Member, ...]:
-    left = bench.without(dropped)
-    found = find_conflict(left, rest)
-    return found.members if found is not None else ()
+def _helping(bench: Bench, first: Member, seconds: Sequence[Member]) -> list[Member]:
+    """Which of these are enough beside the first; all together are asked about first, then halves of them."""
+    if not seconds or bench.possible(Change(without=(first, *seconds))).status == "impossible":
+        return []
+    if len(seconds) == 1:
+        return list(seconds)
+    half = len(seconds) // 2
+    return _helping(bench, first, seconds[:half]) + _helping(bench, first, seconds[half:])
 
 
 def _pair(bench: Bench, first: Member, second: Member) -> WayOut | None:
