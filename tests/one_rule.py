@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from ortools.sat.python import cp_model
 
 from optimizer.choosing.variables import ModelVariables
@@ -17,9 +19,9 @@ def holds(problem: Problem, slug: str, kit: Kit) -> bool:
 class Fixed:
     """A model of one rule, asked about kits one after another."""
 
-    def __init__(self, problem: Problem, slug: str) -> None:
+    def __init__(self, problem: Problem, slug: str, slack: Mapping[str, int] | None = None) -> None:
         self.problem = problem
-        self.variables = ModelVariables(problem)
+        self.variables = ModelVariables(problem, slack=slack)
         BY_SLUG[slug].add(self.variables)
 
     def allows(self, kit: Kit) -> bool:

@@ -25,6 +25,7 @@ EITHER = Thing("either", 1, 300, 300, 400, 20_000, tags=("vented", "warm"), upri
 AIRED = Thing("aired", 1, 480, 880, 650, 0, tags=("warm",), upright=True, clearance=10)
 FILLED = Thing("filled", 1, 100, 100, 100, 20_000, contents=30_000, filling="supply", tags=("warm",))
 HUGE = Thing("huge", 1, 1001, 901, 699, 0, tags=("warm",), upright=True)
+TURNED = Thing("turned", 1, 600, 300, 200, 0, tags=("vented",))
 LYING = Thing("lying", 1, 700, 300, 500, 10_000, tags=("vented",))
 
 
@@ -36,7 +37,7 @@ def problem(*things: Thing, bays: list[dict[str, object]] = BAYS) -> tuple[Probl
         for thing in things
     )
     goal = Goal("cheapest", "USD", 100)
-    slugs = ("roof_plan", "bay_space", "bay_load", "cable_reach", "fuel_apart")
+    slugs = ("parking_length", "roof_plan", "bay_space", "bay_load", "cable_reach", "fuel_apart")
     needs = dict.fromkeys(("front_axle_g", "rear_axle_g", "side_g"), 10**8) | {
         "food_g_night": 0, "parking_mm": 9000, "length_mm": 5000, "payload_g": 10**8, "carried_g": 0,
     }  # fmt: skip
@@ -55,6 +56,7 @@ FLOORS = [
     ([many(WARM, 2), many(VENTED, 2), EITHER], False), ([WARM, many(VENTED, 2), many(EITHER, 5)], True),
     ([WARM, many(VENTED, 2), many(EITHER, 6)], False), ([many(EITHER, 14)], True), ([many(EITHER, 15)], False),
     ([many(AIRED, 2)], True), ([many(AIRED, 2), many(FILLED, 1)], False), ([HUGE], False),
+    ([many(TURNED, 3)], True), ([many(TURNED, 4)], False),  # on its side it takes 600 x 200
     ([LYING], False),  # its least side up it is longer than the box; stood on its end it is too high
 ]  # fmt: skip
 LOADS = [
@@ -62,6 +64,7 @@ LOADS = [
     ([], True), ([many(WARM, 2)], True), ([many(WARM, 3)], False), ([many(VENTED, 2)], True),
     ([many(VENTED, 3)], False), ([many(WARM, 2), many(VENTED, 2), EITHER], True),
     ([many(WARM, 2), many(VENTED, 2), many(EITHER, 2)], False), ([many(FILLED, 2)], True), ([many(FILLED, 3)], False),
+    ([many(FILLED, 2), AIRED], True),  # what weighs nothing needs nothing, however full the chest is
     ([HUGE], False),  # it weighs nothing, and yet no bay takes it
 ]  # fmt: skip
 
@@ -102,3 +105,26 @@ def test_what_the_bays_hold_is_told_as_worked_by_hand() -> None:
         "fuel_apart": ("things", 1, 0, 0),
         "roof_plan": ("things", 1, 0, 0),
     }
+
+
+def test_the_longest_of_what_hangs_behind_counts_and_only_where_it_is_used() -> None:
+    """Of two bays behind the bumper the longer one makes the van long; empty ones do not.
+
+    The bumper is 4978.4 - 920 = 4058.4 mm behind the front axle, the bays end 4550 and 4600 mm behind it.
+    """
+    behind = {"width": 600, "height": 600, "x": 4400, "load": 50}
+    bays = [
+        {"name": name, "length": length, "tags": [tag, "rear_hang"], **behind}
+        for name, length, tag in (("short", 300, "outside"), ("long", 400, "vented"))
+    ]
+    crate = Thing("crate", 1, 300, 300, 300, 1000, tags=("outside",), upright=True)
+
+    def length(*things: Thing) -> int:
+        asked, kit = problem(*things, bays=bays)
+        (limit,) = BY_SLUG["parking_length"].holds(asked, placed(asked, kit))
+        return limit.used
+
+    assert length() == 5000
+    assert length(crate) == 5492
+    assert length(crate, replace(crate, part="other", tags=("vented",))) == 5542
+    assert length(replace(crate, part="other", tags=("vented",))) == 5542

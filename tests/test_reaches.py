@@ -229,6 +229,9 @@ def test_what_stands_beyond_its_cable_is_caught_without_the_solver() -> None:
     assert way.circuit == "busbars to inverter"
     assert way.cable_mm == 1600
     assert way.placed_mm <= 1600
+    (limit,) = BY_SLUG["cable_reach"].holds(job.problem, kit)
+    told = (limit.name, limit.unit, limit.scale, limit.used, limit.allowed)
+    assert told == ("cable_reach busbars to inverter", "mm", 1, way.placed_mm, 1600)
     job, kit = kit_placed(battery=("under the bed, left", 0), inverter=("electrics cupboard", 0))
     (way,) = ways_of(job.problem, kit)
     assert way.placed_mm > 1600

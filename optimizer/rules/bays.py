@@ -74,9 +74,9 @@ class _Bays:
             if one not in known:
                 ways = stands(bays, box_of(thing.part, thing, group.name), 1)
                 takers = frozenset(k for way in ways for k in way.bays)
-                floor = min((way.floor[0] * way.floor[1] for way in ways), default=1)
+                floor = min((way.floor[0] * way.floor[1] for way in ways), default=0)
                 # What no bay takes needs more than the nothing there is.
-                known[one] = takers, max(1, self._room(floor, thing.heaviest))
+                known[one] = takers, self._room(floor, thing.heaviest) if takers else 1
             takers, amount = known[one]
             yield takers, thing.count * amount
 

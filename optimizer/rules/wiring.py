@@ -119,12 +119,20 @@ class MainFuse:
             return ()
         fuse = kit.chosen(problem, MAIN)
         rating, breaks = (fuse.get("rating_ma"), fuse.get("interrupt_ma")) if fuse is not None else (0, 0)
-        used = max(charge_ma(problem, kit), discharge_ma(problem, kit))
+        used = largest_fused_ma(problem, kit)
         fault = kit.sum(problem, "fault_ma", "battery")
         return (
-            Limit(self.slug, self.slug, self.sentence, "A", 1000, -(-5 * used // 4), rating),
+            Limit(self.slug, self.slug, self.sentence, "A", 1000, used, rating),
             Limit(self.slug, f"{self.slug} interrupt", self.sentence, "A", 1000, fault, breaks),
         )
+
+
+def largest_fused_ma(problem: Problem, kit: Kit) -> int:
+    """A quarter above the largest current in or out [mA], rounded up once."""
+    base = problem.need("dc_base_w") + kit.sum(problem, "dc_run_w")
+    watts = base + max(dc for _, dc in alone_loads(problem, kit)) if kit.voltage == 12 else 0
+    out = LOW_V * kit.sum(problem, "bank_draw_ma") + 1000 * watts
+    return max(-(-5 * charge_ma(problem, kit) // 4), -(-5 * out // (4 * LOW_V)))
 
 
 def charge_ma(problem: Problem, kit: Kit) -> int:

@@ -157,9 +157,7 @@ class SafetyKit:
             for option in group.options:
                 if option.get("open_flame"):
                     variables.demand(self.slug, variables.picked(group, option) == 0)
-        if not problem.has("safety gas_alarm"):
-            return
-        alarm = variables.of("safety gas_alarm", "one")
+        alarm = variables.of("safety gas_alarm", "one") if problem.has("safety gas_alarm") else 0
         for group in problem.groups:
             for option in group.options:
                 if option.get("gas"):
