@@ -32,9 +32,14 @@ def told_limits(result: Result) -> tuple[Limit, ...]:
     limits = result.verdict.limits
     if result.replay is None:
         return limits
-    burnt = most_burnt(result.replay)
-    told = [_fuel(limit, burnt) for limit in limits]
+    told = as_burnt(limits, result.replay)
     return tuple(_with_coverage(told, result.replay, result.job.allowed_short))
+
+
+def as_burnt(limits: Iterable[Limit], replay: Replay) -> tuple[Limit, ...]:
+    """Limits with what the trips burn in the place of mean days."""
+    burnt = most_burnt(replay)
+    return tuple(_fuel(limit, burnt) for limit in limits)
 
 
 def _fuel(limit: Limit, burnt: dict[str, float]) -> Limit:

@@ -18,6 +18,7 @@ from optimizer.explain.ways_out import WayOut
 from optimizer.explain.words import give_of, line_of, name_of
 from optimizer.job import Job
 from optimizer.problem.records import Kit, Problem
+from optimizer.rules import COVERAGE
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
 from optimizer.telling import limit_row, show_amount
@@ -53,7 +54,9 @@ def _story(job: Job, kit: Kit, story: Story) -> list[str]:
     name = name_of(story.member)
     lines = [f"  {name[0].upper()}{name[1:]}: {line_of(job, story.member)}."]
     for row in story.rows:
-        if row.used or row.allowed:
+        if row.slug == COVERAGE:
+            lines.append(f"    {_departures(row.allowed)} may run short; with this kit {_do(row.used)}.")
+        elif row.used or row.allowed:
             label, used, allowed, room = limit_row(row, job.brief.units)
             which = f"{label}: " if len(story.rows) > 1 else ""
             lines.append(f"    {which}{used} used of {allowed}, {room} left.")
@@ -65,6 +68,14 @@ def _story(job: Job, kit: Kit, story: Story) -> list[str]:
         words = give_of(job, story.member, story.tighter.give)
         lines.append(f"    With {words}, today's kit must go: {_then(job, kit, story.tighter)}")
     return lines
+
+
+def _do(count: int) -> str:
+    return f"{count or 'none'} {'does' if count == 1 else 'do'}"
+
+
+def _departures(count: int) -> str:
+    return show_amount(count, "departures") if count else "No departure"
 
 
 def _then(job: Job, kit: Kit, event: BreakEven) -> str:

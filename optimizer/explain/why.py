@@ -6,7 +6,7 @@ On the road: job (+ saved kit) -> *explain* -> terminal.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from optimizer.choosing.solve import Settings
@@ -16,13 +16,14 @@ from optimizer.explain import data, telling
 from optimizer.explain.bench import Bench, Change, Trips
 from optimizer.explain.binding import better_kit
 from optimizer.explain.conflicts import find_conflict
-from optimizer.explain.limits import stories
+from optimizer.explain.limits import Stories, stories
 from optimizer.explain.next_best import most_different, next_best
 from optimizer.explain.parts import kinds_of, why_part
 from optimizer.explain.questions import replies
 from optimizer.explain.ways_out import ways_out
-from optimizer.job import Job
+from optimizer.job import Job, replay_kit
 from optimizer.problem.records import Kit
+from optimizer.told_limits import as_burnt
 
 
 @dataclass(frozen=True)
@@ -82,7 +83,7 @@ def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted) -> tuple[str, dict[s
     words: list[str] = []
     found: dict[str, Any] = {"kit": data.kit_change(job, None, kit)}
     if wanted.limits:
-        told = stories(bench, kit, wanted.together, wanted.tight)
+        told = _as_burnt(job, stories(bench, kit, wanted.together, wanted.tight))
         words.append(telling.tell_stories(job, told))
         found |= data.stories_data(job, told)
     if wanted.part is not None:
@@ -102,6 +103,14 @@ def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted) -> tuple[str, dict[s
         words.append("\n".join(telling.tell_reply(job, kit, reply) for reply in answers))
         found["questions"] = [data.reply_data(job, kit, reply) for reply in answers]
     return "\n\n".join(words), found
+
+
+def _as_burnt(job: Job, told: Stories) -> Stories:
+    """Fuel as the trips burn it, as it stands everywhere else."""
+    if job.brief.trip.coverage is None:
+        return told
+    replay = replay_kit(job, told.kit)
+    return replace(told, limits=tuple(replace(story, rows=as_burnt(story.rows, replay)) for story in told.limits))
 
 
 def _best(bench: Bench, saved: Kit) -> Kit:

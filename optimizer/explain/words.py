@@ -194,14 +194,33 @@ def give_of(job: Job, member: Member, give: int) -> str:
     unit, scale = unit_of(job, member.name)
     much = amount(give, unit, scale, job.brief.units)
     if member.name.startswith("own:"):
-        return f"{much} {'of give' if give > 0 else 'tighter'} in your own limit '{member.name.removeprefix('own:')}'"
+        return _own_give(job, member, give, much)
     words = _MORE.get(member.name, "{} more ")
     if member.name == ROOF and unit == "m2":
         words = "{} more roof"
     if give < 0:
         words = next((words.replace(a, b) for a, b in _OPPOSITE.items() if a in words), words)
         words = words.replace("need not be made up", "must be left over")
-    return words.format(much) + _per_day(job, member, give)
+    return words.format(much) + _per_day(job, member, give) + _share_left(job, member, give)
+
+
+def _own_give(job: Job, member: Member, give: int, much: str) -> str:
+    """A limit of the brief's own, lowered where it asks for something, raised where it allows something."""
+    own = next(o for o in job.brief.limits.own if f"own:{o.name}" == member.name)
+    if own.at_least is not None and own.at_most is not None:
+        how = "looser" if give > 0 else "tighter"
+    else:
+        how = "lower" if (own.at_least is not None) == (give > 0) else "higher"
+    return f"your own limit '{own.name}' {how} by {much}"
+
+
+def _share_left(job: Job, member: Member, give: int) -> str:
+    """The share of departures that is still asked for, as the brief says it; rounded down, so that it is enough."""
+    if member.name != COVERAGE or not job.years:
+        return ""
+    departures = int(job.scene.departures.size)
+    left = math.floor(1000 * (departures - job.allowed_short - give) / departures) / 10
+    return f" (a coverage of {left:g} %)"
 
 
 def _per_day(job: Job, member: Member, give: int) -> str:
