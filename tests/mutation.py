@@ -7,8 +7,9 @@ function is changed and the tests that call it run, first those that noticed a c
 quickest, until one fails. Without ``--all`` a fixed sample of each module is tried; ``--only`` takes part of a path,
 and a line of it; ``--quick`` asks only tests of at most so many seconds and ``--tests`` only some files, so that more
 survive.
-What is broken outside functions (tables, defaults) is not tried. Prints a table and the survivors, less those in
-mutants_alike.toml beside this file: changes that were looked at and make no difference to any answer, with the reason.
+What is broken outside functions (tables, defaults), or in functions that run at the import only, is not tried.
+Prints a table and the survivors, less those in mutants_alike.toml beside this file: changes that were looked at and
+make no difference to any answer, with the reason.
 """
 
 from __future__ import annotations
@@ -37,6 +38,7 @@ PACKAGE = ROOT / "optimizer"
 MEMORY = 8_000_000_000
 """Bytes of address space for the tests of a mutant."""
 HANGS = "the tests hang"
+IMPORT = "at the import"
 FATES = ("tried", "noticed", "alike", "survived")
 NOTES = Path(__file__).parent / "mutants_alike.toml"
 """Changes that make no difference, by module and :attr:`Mutant.key`, with the reason."""
@@ -65,22 +67,38 @@ class Calls:
         self.seconds: dict[str, float] = {}
         self.tests: dict[tuple[str, Where], set[str]] = defaultdict(set)
 
-    @pytest.hookimpl(wrapper=True)
-    def pytest_runtest_call(self, item: pytest.Item) -> Generator[None, object, object]:
-        """Around every test."""
-
+    @contextlib.contextmanager
+    def _noting(self, name: str) -> Generator[None, None, None]:
         def noted(frame: FrameType, event: str, _: object) -> None:
             code = frame.f_code
             if event == "call" and code.co_filename in self.files:
-                self.tests[code.co_filename, (code.co_qualname, code.co_firstlineno)].add(item.nodeid)
+                self.tests[code.co_filename, (code.co_qualname, code.co_firstlineno)].add(name)
 
-        begun = time.process_time()
         sys.setprofile(noted)
         try:
-            return (yield)
+            yield
         finally:
             sys.setprofile(None)
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_collection(self) -> Generator[None, object, object]:
+        """Around the import of everything."""
+        with self._noting(IMPORT):
+            return (yield)
+
+    @pytest.hookimpl(wrapper=True)
+    def pytest_runtest_call(self, item: pytest.Item) -> Generator[None, object, object]:
+        """Around every test."""
+        begun = time.process_time()
+        try:
+            with self._noting(item.nodeid):
+                return (yield)
+        finally:
             self.seconds[item.nodeid] = time.process_time() - begun
+
+    def only_at_import(self, mutant: Mutant) -> bool:
+        """Whether a function has done its work before any test: changing it then changes nothing."""
+        return self.tests.get((str(mutant.path), mutant.where)) == {IMPORT}
 
 
 def observed(tests: Sequence[str], files: Sequence[Path]) -> Calls:
@@ -149,7 +167,7 @@ def noticed_by(mutant: Mutant, live: Live, tests: Sequence[str], seconds: float)
 
 def order_of(mutant: Mutant, calls: Calls, before: Sequence[str], quick: float) -> list[str]:
     """The tests that are asked. Of a function that no test was seen to call (it was kept, say) every test is."""
-    some = calls.tests.get((str(mutant.path), mutant.where)) or calls.seconds
+    some = calls.tests.get((str(mutant.path), mutant.where), set()) - {IMPORT} or calls.seconds
     quick_ones = [test for test in some if calls.seconds[test] <= quick]
     return sorted(quick_ones, key=lambda test: (test not in before, calls.seconds[test], test))
 
@@ -200,7 +218,8 @@ def main(words: Sequence[str]) -> int:
         print(f"{'module':<28}" + "".join(f"{word:>10}" for word in ("mutants", *FATES)), flush=True)
         total = sums.setdefault(room, Counter())
         for path in paths:
-            every = [mutant for mutant in mutants(path) if not line or mutant.line == int(line)]
+            tryable = [mutant for mutant in mutants(path) if not calls.only_at_import(mutant)]
+            every = [mutant for mutant in tryable if not line or mutant.line == int(line)]
             dice = random.Random(f"{asked.seed} {path.name}")
             some = every if asked.all else dice.sample(every, min(asked.each, len(every)))
             name = path.relative_to(PACKAGE).as_posix()

@@ -26,6 +26,7 @@ AIRED = Thing("aired", 1, 480, 880, 650, 0, tags=("warm",), upright=True, cleara
 FILLED = Thing("filled", 1, 100, 100, 100, 20_000, contents=30_000, filling="supply", tags=("warm",))
 HUGE = Thing("huge", 1, 1001, 901, 699, 0, tags=("warm",), upright=True)
 TURNED = Thing("turned", 1, 600, 300, 200, 0, tags=("vented",))
+TIPPED = Thing("tipped", 1, 550, 300, 250, 0, tags=("vented", "warm"))
 LYING = Thing("lying", 1, 700, 300, 500, 10_000, tags=("vented",))
 
 
@@ -57,6 +58,8 @@ FLOORS = [
     ([WARM, many(VENTED, 2), many(EITHER, 6)], False), ([many(EITHER, 14)], True), ([many(EITHER, 15)], False),
     ([many(AIRED, 2)], True), ([many(AIRED, 2), many(FILLED, 1)], False), ([HUGE], False),
     ([many(TURNED, 3)], True), ([many(TURNED, 4)], False),  # on its side it takes 600 x 200
+    # on its end it takes 300 x 250, though only the chest is high enough for that; each counts at its least
+    ([many(TIPPED, 16)], True), ([many(TIPPED, 17)], False),
     ([LYING], False),  # its least side up it is longer than the box; stood on its end it is too high
 ]  # fmt: skip
 LOADS = [

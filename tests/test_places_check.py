@@ -17,6 +17,7 @@ from optimizer.places.openings import openings
 from optimizer.places.things import boxes_of
 from optimizer.problem.records import Kit, Problem
 from optimizer.problem.space import Placement
+from optimizer.rules import BY_SLUG
 from tests.place_cases import kits, tiny_problem
 
 
@@ -73,6 +74,20 @@ def test_two_things_in_one_place_overlap() -> None:
     assert not verdict.ok
     (plan,) = [limit for limit in verdict.limits if limit.slug == "roof_plan"]
     assert not plan.met
+
+
+def test_a_fan_in_its_place_is_one_of_the_things_on_the_roof() -> None:
+    """With the fan where the brief wants it and a panel beside it, the plan counts both, and both lie right."""
+    for seed in range(200):
+        problem = tiny_problem(seed)
+        pinned = problem.space is not None and problem.space.roof.fan is not None
+        for kit in list(kits(problem))[:40] if pinned else ():
+            on_roof = [t for g, o in kit.options(problem) for t in o.things if t.on_roof for _ in range(t.count)]
+            if "roof_fan" in kit.choices and len(on_roof) >= 2 and isinstance(place(problem, kit), Placement):
+                (plan,) = BY_SLUG["roof_plan"].holds(problem, placed(problem, kit))
+                assert (plan.used, plan.allowed) == (len(on_roof), len(on_roof))
+                return
+    raise AssertionError("no such world")
 
 
 def test_two_boxes_in_one_place_break_the_limit_of_boxes() -> None:

@@ -1,9 +1,10 @@
 """What each command costs, and how the cost of choosing grows: processor time, wall time and peak memory.
 
-Run with ``PYTHONPATH=.:tests:tests/benchmarks python tests/benchmarks/growth.py [--only WORDS] [--out growth.json]
-[--picture growth.svg] [--seconds 600]`` from the top of the repository. Each case is a process of its own from start
-to finish, of the largest example. Prints a table; JSON goes to ``--out``, and ``--from growth.json`` draws the picture
-and prints the table of an earlier run. Catalogs of many times the size are made in memory, so reading them is no part.
+Run with ``PYTHONPATH=.:tests:tests/benchmarks python tests/benchmarks/growth.py [--only WORDS] [--times 1 10]
+[--out growth.json] [--from growth.json] [--picture growth.svg] [--seconds 600]`` from the top of the repository. Each
+case is a process of its own from start to finish, of the largest example. Prints a table; JSON goes to ``--out``.
+``--from growth.json`` takes the figures of an earlier run, less those that ``--only`` measures anew. Catalogs of many
+times the size (``--times``) are made in memory, so reading them is no part.
 """
 
 from __future__ import annotations
@@ -77,14 +78,24 @@ COMMANDS = {
 }  # fmt: skip
 
 
-def cases() -> Iterator[Case]:
+STORES = {"water_per_person_day": 24, "toilet_visits_per_person_day": 40, "food_per_person_day": 15}
+"""What a person uses up in all, however many the nights: else the van could not carry what sixty ask for."""
+ROOMY = (
+    ("trip.season_from", "05-01"), ("trip.season_to", "07-31"), ("limits.budget", 30_000),
+    ("vehicle.gross_mass", 3500), ("vehicle.front_axle_rating", 2000), ("vehicle.rear_axle_rating", 2200),
+)  # fmt: skip
+"""A summer, and a van that carries more: with these there is a kit for sixty nights."""
+
+
+def cases(catalogs: Sequence[int]) -> Iterator[Case]:
     """Commands first, then what grows."""
     for name, command in COMMANDS.items():
         yield Case(name, 0, command)
-    for times in (1, 10, 100):
+    for times in catalogs:
         yield Case("catalog, times", times, times=times)
     for nights in (5, 10, 20, 40, 60):
-        yield Case("nights", nights, changes=(("trip.nights", nights),))
+        stores = tuple((f"supplies.{key}", total / nights) for key, total in STORES.items())
+        yield Case("nights", nights, changes=(("trip.nights", nights), *stores, *ROOMY))
     for departures, (first, last) in SEASONS.items():
         yield Case("departures", departures, changes=(("trip.season_from", first), ("trip.season_to", last)))
     for panels in (1, 2, 4, 8):
@@ -180,41 +191,48 @@ def table(found: Sequence[Measured]) -> str:
 
 
 def draw(found: Sequence[Measured], path: Path) -> None:
-    """Processor time over size, a small chart a family."""
+    """Processor time and peak memory over size, two small charts a family; what was not proven is hollow."""
     from optimizer.frames import write_picture
 
     families = [f for f in dict.fromkeys(m.family for m in found) if sum(m.family == f for m in found) > 1]
 
     def on(figure: Any) -> None:
-        for chart, family in zip(figure.subplots(1, len(families), squeeze=False)[0], families, strict=True):
+        charts = figure.subplots(2, len(families), squeeze=False, sharex="col")
+        for column, family in enumerate(families):
             some = [m for m in found if m.family == family]
-            chart.plot([m.size for m in some], [m.cpu_s for m in some], marker="o", color="#0072B2")
-            chart.set_xlabel(family)
-            chart.set_ylim(bottom=0)
-            if family.startswith("catalog"):
-                chart.set_xscale("log")
-        figure.axes[0].set_ylabel("processor time of a cold choose [s]")
+            for row, values in enumerate(([m.cpu_s for m in some], [m.peak_mb for m in some])):
+                chart, colour = charts[row][column], ("#0072B2", "#D55E00")[row]
+                chart.plot([m.size for m in some], values, color=colour, linewidth=1)
+                for m, value in zip(some, values, strict=True):
+                    proven = m.ended in ("proven", "impossible")
+                    chart.plot([m.size], [value], "o", color=colour, markerfacecolor=colour if proven else "white")
+                chart.set_ylim(bottom=0)
+                if family.startswith("catalog"):
+                    chart.set_xscale("log")
+            charts[1][column].set_xlabel(family)
+        charts[0][0].set_ylabel("processor time\nof a cold choose [s]")
+        charts[1][0].set_ylabel("peak memory [MB]")
 
-    write_picture(path, on, (2.4 * len(families), 2.8))
+    write_picture(path, on, (2.3 * len(families), 4.4))
 
 
 def main(words: Sequence[str]) -> int:
     """Measure, print, keep, draw."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--only", default="", help="cases whose name holds these words")
+    parser.add_argument("--only", help="cases whose name holds these words")
+    parser.add_argument("--times", type=int, nargs="+", default=[1, 10, 100], help="lengths of catalogs")
     parser.add_argument("--seconds", type=float, default=600.0, help="a case is stopped after so long")
     parser.add_argument("--out", type=Path)
     parser.add_argument("--picture", type=Path)
-    parser.add_argument("--from", dest="kept", type=Path, help="figures of an earlier run instead")
+    parser.add_argument("--from", dest="kept", type=Path, help="figures of an earlier run")
     parser.add_argument("--child", help=argparse.SUPPRESS)
     asked = parser.parse_args(words)
     if asked.child:
         print(solve(*json.loads(asked.child)))
         return 0
-    if asked.kept is not None:
-        found = [Measured(**row) for row in json.loads(asked.kept.read_text())]
-    else:
-        found = list(_all(asked.only, asked.seconds))
+    kept = [Measured(**row) for row in json.loads(asked.kept.read_text())] if asked.kept else []
+    anew = asked.only is not None or not kept
+    found = together(kept, list(_all(asked.only or "", asked.times, asked.seconds)) if anew else [])
     print(table(found))
     if asked.out is not None:
         asked.out.write_text(json.dumps([asdict(m) for m in found], indent=1) + "\n")
@@ -223,13 +241,20 @@ def main(words: Sequence[str]) -> int:
     return 0
 
 
-def _all(only: str, seconds: float) -> Iterator[Measured]:
+def together(kept: Sequence[Measured], found: Sequence[Measured]) -> list[Measured]:
+    """Earlier figures with newer ones in their place, in the order of the cases."""
+    by_case = {(m.family, m.size): m for m in (*kept, *found)}
+    families = list(dict.fromkeys(case.family for case in cases([1])))
+    return sorted(by_case.values(), key=lambda m: (families.index(m.family), m.size))
+
+
+def _all(only: str, catalogs: Sequence[int], seconds: float) -> Iterator[Measured]:
     with tempfile.TemporaryDirectory() as folder:
         home = Path(folder)
         (home / "variants.csv").write_text(VARIANTS)
         # not counted: the trips' code is compiled once after an installation, and kept
         measured(Case("", 0, COMMANDS["choose, nothing kept"]), home, seconds)
-        for case in cases():
+        for case in cases(catalogs):
             needs_kit = "{home}/kit.json" in case.command and not (home / "kit.json").exists()
             if needs_kit and case.family != "choose --learn, first" and only in case.name:
                 measured(Case("", 0, COMMANDS["choose --learn, first"]), home, seconds)
