@@ -170,6 +170,8 @@ def test_centre_of_nothing_is_refused() -> None:
     """Masses that add up to nothing have no centre."""
     with pytest.raises(ValueError, match="more than nothing"):
         statics.centre_of_mass([0, 0], [1, 2])
+    with pytest.raises(ValueError, match="shorter"):
+        statics.centre_of_mass([1, 1], [1])
 
 
 LOADS = st.lists(st.tuples(st.floats(0.1, 900), st.floats(-1500, 5000)), min_size=1, max_size=12)

@@ -205,19 +205,54 @@ EXACTLY = [
 ]  # fmt: skip
 
 
+def with_amounts(**changes: dict[str, int]) -> Problem:
+    """The problem with some amounts of some groups changed; it allows 24 V too."""
+    groups = tuple(
+        replace(g, options=(replace(g.options[0], amounts={**g.options[0].amounts, **changes[g.name]}),))
+        if g.name in changes else g for g in GROUPS
+    )  # fmt: skip
+    return replace(PROBLEM, groups=groups, voltages=(12, 24))
+
+
 @pytest.mark.parametrize(("slug", "name", "amount", "least"), EXACTLY)
 def test_exactly_enough_is_enough_and_one_less_is_not(slug: str, name: str, amount: str, least: int) -> None:
     """What a part gives drawn to what is used: both tellings allow it, and with one less neither does."""
     for value in (least, least - 1):
-        problem = replace(PROBLEM, groups=tuple(
-            replace(g, options=(replace(g.options[0], amounts={**g.options[0].amounts, amount: value}),))
-            if g.name == name else g for g in GROUPS
-        ))  # fmt: skip
+        problem = with_amounts(**{name: {amount: value}})
         assert holds(problem, slug, FULL) == (value == least)
         assert Fixed(problem, slug).allows(FULL) == (value == least)
         giving = replace(problem, gives={slug: 1})
         assert holds(giving, slug, FULL) == (value == least or slug in GIVING)
         assert Fixed(giving, slug).allows(FULL) == (value == least or slug in GIVING)
+
+
+@pytest.mark.parametrize(
+    ("voltage", "drawn", "least"),
+    [
+        (12, 0, 56_250),  # all chargers at once: 20 + 18 + 7 A and a quarter
+        (24, 0, 56_250),
+        (24, 60_000, 75_000),  # the converter's draw is among the 60 A; what runs on 12 V is not counted again
+    ],
+)
+def test_the_main_fuse_holds_the_larger_of_charge_and_draw(voltage: int, drawn: int, least: int) -> None:
+    """A quarter above what goes in or out, whichever is more, to the milliampere in both tellings."""
+    kit = replace(FULL, voltage=voltage)
+    for rating in (least, least - 1):
+        changes = {"inverter": {"bank_draw_ma": drawn}, "safety main_fuse": {"rating_ma": rating}}
+        if voltage == 12:
+            changes |= {"heater": {"dc_run_w": 0}, "cold_box": {"dc_run_w": 0}}
+        problem = with_amounts(**changes)
+        assert holds(problem, "main_fuse", kit) == (rating == least)
+        assert Fixed(problem, "main_fuse").allows(kit) == (rating == least)
+
+
+@pytest.mark.parametrize("missing", ["safety main_fuse", "safety disconnect"])
+def test_without_a_main_fuse_or_a_disconnect_on_offer_nothing_is_compared(missing: str) -> None:
+    """Where the problem has only one of the two, the one says nothing of the other."""
+    problem = replace(PROBLEM, groups=tuple(group for group in GROUPS if group.name != missing))
+    kit = replace(FULL, choices={name: key for name, key in FULL.choices.items() if name != missing})
+    assert BY_SLUG["disconnect"].holds(problem, kit) == ()
+    assert Fixed(problem, "disconnect").allows(kit)
 
 
 def test_a_kit_of_nothing_at_all_is_as_high_as_the_van() -> None:
