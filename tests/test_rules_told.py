@@ -345,6 +345,25 @@ def test_items_of_the_safety_kit_are_counted() -> None:
     assert items(48, heater="gas", **both) == (2, 1)
     assert items(48, **both) == (2, 1)
     assert items(12, **both) == (1, 1)
+    assert items(30, **both) == (1, 1)  # the gas alarm is good for just that
+
+    without = replace(problem, groups=tuple(group for group in groups if group.name != "safety gas_alarm"))
+    gassy = Kit({"heater": "gas", "safety co_alarm": "safety co_alarm"}, 12, 2)
+    assert not holds(without, "safety_kit", gassy)
+    assert not Fixed(without, "safety_kit").allows(gassy)
+
+
+@pytest.mark.parametrize(("at_most", "at_least"), [(5000, None), (None, 4900), (5000, 4900)])
+def test_the_authors_own_limit_turns_at_the_thousandth(at_most: int | None, at_least: int | None) -> None:
+    """At most and at least, drawn to the sum and one beyond it, with one given and without."""
+    for beyond, given in ((0, 0), (1, 0), (1, 1), (2, 1)):
+        limit = OwnLimitNeed(
+            "worth", "worth", "points", None if at_most is None else at_most - beyond,
+            None if at_least is None else at_least + beyond,
+        )  # fmt: skip
+        problem = replace(PROBLEM, own_limits=(limit,), gives={"own:worth": given})
+        assert holds(problem, "own_limit", FULL) == (beyond <= given)
+        assert Fixed(problem, "own_limit").allows(FULL) == (beyond <= given)
 
 
 def test_the_check_tells_every_fault_of_a_kit_that_is_no_choice_at_all() -> None:
