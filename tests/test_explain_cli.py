@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from brief_samples import GOOD
 
 from optimizer import cli
+from optimizer.choosing.solve import Settings
+from optimizer.choosing.store import Level, LevelStore
+from optimizer.explain.bench import Bench
+from optimizer.explain.why import bench_for
+from optimizer.job import Job, open_job
+from optimizer.learnt import recall
 
 BRIEF = GOOD.replace('skills = ["mains_wiring"]', 'skills = ["mains_wiring", "roof_cutting", "body_cutting"]')
 assert "catalogs" not in BRIEF
@@ -120,3 +127,30 @@ def test_an_impossible_budget_is_told_with_its_way_out(
     alone = [way for way in found["ways_out"] if [step["name"] for step in way["steps"]] == ["budget"]]
     assert alone[0]["steps"][0]["give"] == pytest.approx(price - budget)
     assert alone[0]["kit"]["price"] == pytest.approx(price)
+
+
+def test_why_begins_with_what_choosing_learnt(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Levels of a kit that is saved are kept, and the next question begins with them; unsaved, none are."""
+    monkeypatch.setenv("KITWRIGHT_CACHE", str(tmp_path / "cache"))
+    text = BRIEF.replace('season_from = "04-15"', 'season_from = "05-01"').replace("nights = 7", "nights = 4")
+    text = text.replace('season_to = "10-15"', 'season_to = "05-20"').replace("[trip]", "[trip]\ncoverage = 90")
+    brief, kit = write_job(tmp_path, text), tmp_path / "kit.json"
+    assert run(capsys, monkeypatch, "choose", str(brief))[0] == 0
+    scene = open_job(brief).scene
+    assert not list(recall(scene))
+    assert run(capsys, monkeypatch, "choose", str(brief), "--save", str(kit))[0] == 0
+    kept = list(recall(scene))
+    assert kept
+    begun: list[Level] = []
+
+    def watched(job: Job, settings: Settings, store: LevelStore, report: Callable[[str], None]) -> Bench:
+        begun.extend(store)
+        return bench_for(job, settings, store, report)
+
+    monkeypatch.setattr("optimizer.explain.why.bench_for", watched)
+    inside = json.loads(kit.read_text(encoding="utf-8"))["choices"]["battery"].partition(" ")[0]
+    assert run(capsys, monkeypatch, "why", str(kit), "--part", inside)[0] == 0
+    assert set(begun) == set(kept)
+    assert set(recall(scene)) >= set(kept)

@@ -16,12 +16,13 @@ from optimizer.explain.bench import Bench
 from optimizer.explain.conflicts import find_conflict
 from optimizer.explain.limits import stories
 from optimizer.explain.members import BY_BRIEF, BY_PARTS, Member
+from optimizer.explain.next_best import Rival
 from optimizer.explain.ways_out import ways_out
 from optimizer.explain.why import why_none
 from optimizer.job import Job
 from optimizer.parts.catalog import Catalog
 from optimizer.parts.records import OwnPart
-from optimizer.problem.records import Goal, Group, Option, Problem
+from optimizer.problem.records import Goal, Group, Kit, Option, Problem
 from optimizer.rules import COVERAGE
 
 FORBIDDEN = re.compile(
@@ -113,6 +114,28 @@ def test_a_limit_says_what_the_next_step_buys_and_what_the_last_one_costs() -> N
     assert "With 40 kg more payload: $600 cheaper, 240 kg heavier; out goes the light (light), in comes" in text
     assert "With $400.01 less to spend, today's kit must go: then there is no kit at all." in text
     assert "300 kg used of 500 kg, 200 kg left." in text
+
+
+def test_rivals_are_told_by_what_differs() -> None:
+    """Up to four kinds of parts that differ it is the same kit with others; beyond that it is another kit."""
+    kinds = ("battery", "cold_box", "cooker", "heater", "inverter")
+    pairs = [Group(kind, kind, (thing(f"{kind}-a", 100, 1), thing(f"{kind}-b", 101, 1)), True) for kind in kinds]
+    job = job_of(*pairs)
+    today = Kit({kind: f"{kind}-a" for kind in kinds}, 12, 7)
+    few = Kit({**today.choices, "battery": "battery-b"}, 12, 7)
+    many = Kit({kind: f"{kind}-b" for kind in kinds}, 12, 7)
+    rivals = [Rival(few, True, ("battery",)), Rival(many, False, kinds)]
+    assert telling.tell_rivals(job, today, rivals, "The next-best kits").splitlines() == [
+        "The next-best kits, by what differs:",
+        "  Same kit, other battery:",
+        "    $1 dearer; out goes the battery-a (battery-a), in comes the battery-b (battery-b).",
+        "  Other battery, cold box, cooker, heater and inverter:",
+        "    $5 dearer (not proven within the time); out go the battery-a (battery-a), the cold_box-a (cold_box-a),"
+        " the cooker-a (cooker-a), the heater-a (heater-a) and the inverter-a (inverter-a), in come the battery-b"
+        " (battery-b), the cold_box-b (cold_box-b), the cooker-b (cooker-b), the heater-b (heater-b) and the"
+        " inverter-b (inverter-b).",
+    ]
+    assert telling.tell_rivals(job, today, [], "The next-best kits") == "The next-best kits: there are no others."
 
 
 def test_nothing_on_offer_is_told_as_that() -> None:

@@ -110,26 +110,6 @@ class Better:
         return (first, second) < self.numbers
 
 
-def beating_aim(problem: Problem, kit: Kit) -> Aim:
-    """One number that tells whether a kit is better than another: ``beaten`` if so, one more if not.
-
-    Made small, it is settled as soon as any better kit is met, and the goal still leads the way there.
-    """
-    today = Better(problem, kit)
-    goal, tie = today.numbers
-    beaten = 2 * goal
-
-    def expression(variables: ModelVariables) -> Any:
-        model = variables.model
-        no_lighter = model.new_bool_var("no better by the tie-break")
-        model.add(variables.goal(problem.tie_break) <= tie - 1).only_enforce_if(no_lighter.negated())
-        reached = model.new_int_var(beaten, beaten + 1, "better than today's, or not")
-        model.add(2 * variables.goal(problem.goal) + no_lighter <= reached)
-        return reached
-
-    return Aim(expression, lambda other: beaten if today.holds(other) else beaten + 1)
-
-
 @dataclass(frozen=True)
 class OtherParts:
     """Not these parts, nor these with more added: of at least one part it has fewer.

@@ -112,20 +112,22 @@ class PassedError(Exception):
 
 
 class Enough:
-    """The last judge where any kit will do: the first that comes before it ends the search.
+    """The last judge where any kit that is ``wanted`` will do: the first that comes before it ends the search.
 
     Kits met during a solve come in the solver's own thread, which nothing may be raised into: they end the
     search when the next kit is shown to ``first``, the judge before all others.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, wanted: Callable[[Kit], bool]) -> None:
         self.kit: Kit | None = None
+        self._wanted = wanted
         self._thread = threading.get_ident()
         self.first = Doorkeeper(self)
 
     def passes(self, kit: Kit) -> bool:
-        """All other judges have passed it."""
-        self.kit = self.kit or kit
+        """All other judges have passed it; what is not wanted ends nothing."""
+        if self._wanted(kit):
+            self.kit = self.kit or kit
         self.end()
         return True
 
@@ -235,7 +237,7 @@ class Bench:
         judges: list[Judge] = [judge for judge in (lifter, places) if judge is not None]
         known = self._known(problem, lifter, places)
         if any_will_do:
-            enough = Enough()
+            enough = Enough(lambda kit: all(demand.holds(kit) for demand in demands))
             judges = [enough.first, *judges, enough]
         try:
             outcome = choose(problem, judges, self.settings, known, None, aims or (), demands, slack, start)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from optimizer.choosing.aims import Aim, Better, beating_aim
+from optimizer.choosing.aims import Aim, Better, goal_aims
 from optimizer.explain.bench import Bench, Change, Found
 from optimizer.explain.giving import BAYS
 from optimizer.explain.members import OWN, SKILL, Member
@@ -87,11 +87,9 @@ def _apart(bench: Bench, kit: Kit, members: tuple[Member, ...], better: Kit) -> 
 
 
 def better_kit(bench: Bench, kit: Kit, change: Change) -> Found:
-    """Any kit that is better than today's, the first one met: near today's, where the trips are known best."""
-    found = bench.ask(change, aims=(beating_aim(bench.problem, kit),), start=kit)
-    if found.kit is not None and Better(bench.problem, kit).holds(found.kit):
-        return Found(found.kit, "proven")
-    return Found(None, "impossible" if found.status == "proven" else found.status)
+    """Any kit that is better than today's, the first one met: 'proven' with a kit, or 'impossible'."""
+    goal, *_ = goal_aims(bench.problem)
+    return bench.ask(change, aims=(goal,), demands=(Better(bench.problem, kit),), start=kit, any_will_do=True)
 
 
 def any_kit(bench: Bench, change: Change, better: Better | None, lead: Aim | None = None) -> Found:
