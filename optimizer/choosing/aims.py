@@ -11,8 +11,12 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from optimizer.check import check, goal_value
+from optimizer.choosing.order import cost_of, id_weight
 from optimizer.choosing.variables import ModelVariables
 from optimizer.problem.records import Goal, Kit, Problem
+
+LARGEST_SUM = 1 << 50
+"""A number that joins two is no larger than this, well within what the solver counts with."""
 
 
 @dataclass(frozen=True)
@@ -21,6 +25,8 @@ class Aim:
 
     expression: Callable[[ModelVariables], Any]
     value: Callable[[Kit], int]
+    a_cost: int = 0
+    """How much one unit of what an option costs by the problem's goal counts here; 0 = costs do not tell."""
 
 
 ANY = Aim(lambda _: 0, lambda _: 0)
@@ -46,11 +52,64 @@ def goal_number(problem: Problem, kit: Kit, goal: Goal) -> int:
 def goal_aims(problem: Problem) -> tuple[Aim, ...]:
     """The goal, then its tie-break."""
     goals = [problem.goal, *([problem.tie_break] if problem.tie_break != problem.goal else [])]
+    return tuple(_goal_aim(problem, goal) for goal in goals)
 
-    def aim(goal: Goal) -> Aim:
-        return Aim(lambda variables: variables.goal(goal), lambda kit: goal_number(problem, kit, goal))
 
-    return tuple(aim(goal) for goal in goals)
+def _goal_aim(problem: Problem, goal: Goal) -> Aim:
+    by_options = goal == problem.goal and goal.slug != "longest"
+    return Aim(lambda variables: variables.goal(goal), lambda kit: goal_number(problem, kit, goal), int(by_options))
+
+
+@dataclass(frozen=True)
+class Joined(Aim):
+    """Goal and tie-break as one number, so that one search settles both."""
+
+    weight: int = 1
+    """What one step of the goal counts."""
+    most: int = 0
+    """What the tie-break's number is at most."""
+
+    def goal_at_least(self, bound: int) -> int:
+        """What the goal's number cannot be below when this one is not below ``bound``."""
+        return -((self.most - bound) // self.weight)
+
+
+def joined_aim(problem: Problem) -> Joined | None:
+    """Goal before tie-break; None where there is one only, or where the number might get too large."""
+    goal, *rest = goal_aims(problem)
+    goal_span, tie_span = span_of(problem, problem.goal), span_of(problem, problem.tie_break)
+    if not rest or goal_span is None or tie_span is None:
+        return None
+    (tie,), weight = rest, tie_span[1] - tie_span[0] + 1
+    if weight * max(1, *map(abs, goal_span)) + max(map(abs, tie_span)) > LARGEST_SUM:
+        return None
+    both = leading(goal, tie, tie_span[1] - tie_span[0])
+    priced = problem.goal.slug == "longest" and problem.tie_break.slug == "cheapest"
+    return Joined(both.expression, both.value, 1 if priced else both.a_cost, weight, tie_span[1])
+
+
+def span_of(problem: Problem, goal: Goal) -> tuple[int, int] | None:
+    """Between which integers a goal's number (less is better) lies, whatever is chosen; None where nothing tells."""
+    if goal.slug == "cheapest":
+        most = problem.need("budget_cents") + problem.give("budget") if "budget" in problem.rules else None
+        return None if most is None else (0, most)
+    if goal.slug == "longest":
+        return -max(problem.nights), 0
+    low = high = 0
+    for group in problem.groups:
+        costs = [cost_of(goal, option) for option in group.options] + ([] if group.needed else [0])
+        low, high = low + min(costs, default=0), high + max(costs, default=0)
+    return low, high
+
+
+def names_aim(problem: Problem) -> Aim:
+    """The number drawn from part ids that ends all ties."""
+
+    def expression(variables: ModelVariables) -> Any:
+        options = ((group, option) for group in variables.problem.groups for option in group.options)
+        return sum(id_weight(group.name, option.key) * variables.picked(group, option) for group, option in options)
+
+    return Aim(expression, lambda kit: sum(id_weight(name, key) for name, key in kit.choices.items()))
 
 
 def excess(problem: Problem, kit: Kit, slug: str) -> int:
@@ -72,11 +131,12 @@ def slack_aim(problem: Problem, weights: Mapping[str, int]) -> Aim:
 
 
 def leading(first: Aim, second: Aim, most: int) -> Aim:
-    """Two aims as one, the first before the second, whose number is from 0 to ``most``."""
+    """Two aims as one, the first before the second, whose greatest number is ``most`` above its least."""
     weight = most + 1
     return Aim(
         lambda variables: weight * first.expression(variables) + second.expression(variables),
         lambda kit: weight * first.value(kit) + second.value(kit),
+        weight * first.a_cost,
     )
 
 

@@ -5,8 +5,8 @@ allowed; judges say whether it passes (the trips: ``lifting``); if not, they nam
 which passes must get past, and the solver offers again. When the best kit offered passes, nothing better
 can: that is the proof.
 
-Goals come one after another: the goal, its tie-break, and last a fixed number drawn from the part
-ids, so that the same input gives the same kit.
+The goal comes before its tie-break, both as one number where that is not too large, and last comes a fixed
+number drawn from the part ids, so that the same input gives the same kit.
 """
 
 from __future__ import annotations
@@ -16,19 +16,19 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
-from optimizer.check import check, goal_value
-from optimizer.choosing.aims import Aim, Demand
-from optimizer.choosing.order import cost_of, id_weight
+from optimizer.check import check
+from optimizer.choosing.aims import Aim, Demand, Joined, goal_aims, goal_number, joined_aim, names_aim
+from optimizer.choosing.order import cost_of
 from optimizer.choosing.plenty import plenty_aim
-from optimizer.choosing.scouting import Scout
+from optimizer.choosing.scouting import Patrol, Scout
 from optimizer.choosing.solve import Answer, Deadline, Settings, Status, impossible_options, minimise
 from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import Judge, Outlook, Wall, clause, telling
 from optimizer.problem.records import Goal, Kit, Problem
 from optimizer.rules import BY_SLUG
 
-SCOUTING_STEPS = 8
 PLENTY_TRIES = 5
+FALLEN = 5
 Report = Callable[[str], None]
 
 
@@ -111,9 +111,8 @@ class _Search:
         self.start: Kit | None = None
         self.clauses: list[list[Any]] = []
         self.best: Kit | None = None
-        self._pinned: list[tuple[Goal | Aim, int]] = []
+        self._pinned: list[tuple[Aim, int]] = []
         self._bound: int | None = None
-        self._most_extra: int | None = None
         self._mended: Kit | None = None
         self.rounds = 0
         self.scout = Scout(problem, partial(cost_of, problem.goal), ruled_out)
@@ -146,214 +145,211 @@ class _Search:
     def _run_aims(self, aims: Sequence[Aim]) -> Outcome:
         first: Answer | None = None
         for aim in aims:
-            expression = aim.expression(self.variables)
-            answer = self._stage(expression, aim)
+            answer = self._stage(aim)
             first = first or answer
             if answer.status != "proven":
                 return self._outcome(first, ties_broken=False, sign=1)
-            self._pin(expression, aim, answer)
         assert first is not None
         return self._outcome(first, ties_broken=True, sign=1)
 
     def _run_goals(self) -> Outcome:
-        problem = self.problem
+        joined = joined_aim(self.problem)
+        aims = goal_aims(self.problem) if joined is None else (joined,)
         if not self.clauses:
-            self._look_for_plenty()
-        goals = [problem.goal, *([problem.tie_break] if problem.tie_break != problem.goal else [])]
+            self._look_for_plenty(aims[0])
         first: Answer | None = None
-        for goal in goals:
-            answer = self._stage(self.variables.goal(goal), goal)
-            first = first or answer
+        for aim in aims:
+            answer = self._stage(aim)
+            first = first or self._by_goal(answer, joined)
             if answer.status != "proven":
                 return self._outcome(first, ties_broken=False)
-            self._pin(self.variables.goal(goal), goal, answer)
-            if self._alone(answer.kit):
-                return self._outcome(first, ties_broken=True)
-        last = self._stage(self._id_weights(), None)
         assert first is not None
+        if self._alone():
+            return self._outcome(first, ties_broken=True)
+        last = self._stage(names_aim(self.problem))
         return self._outcome(first, ties_broken=last.status == "proven")
 
-    def _alone(self, kit: Kit | None) -> bool:
-        """Whether no other kit is as good as this one by the goals so far and no worse by the tie-break.
+    def _by_goal(self, answer: Answer, joined: Joined | None) -> Answer:
+        """An answer by the joined number told by the goal alone; that may be proven though the tie-break is not."""
+        if joined is None or answer.status == "impossible":
+            return answer
+        value = None if answer.kit is None else goal_number(self.problem, answer.kit, self.problem.goal)
+        bound = None if answer.bound is None else joined.goal_at_least(answer.bound)
+        proven = answer.status == "proven" or (value is not None and value == bound)
+        return Answer("proven" if proven else "unproven", answer.kit, value, value if proven else bound)
 
-        Mostly none is: one question instead of a stage for each tie-break that is left. It is asked with the goal
-        to be made small, though that can come to nothing: what leads the search also ends it soonest.
+    def _alone(self) -> bool:
+        """Whether no other kit is as good as the best by goal and tie-break, which are pinned.
+
+        Mostly none is: one question instead of another stage. It is asked with the first aim to be made small,
+        though that can come to nothing: what leads the search also ends it soonest.
         """
-        problem, variables = self.problem, self.variables
-        if kit is None or self._stopped:
+        if self.best is None or self._stopped:
             return False
+        try:
+            answer = minimise(
+                self.variables, self._pinned[0][0].expression(self.variables), self.settings, self.deadline,
+                [*self.clauses, self._other_than(self.best)],
+            )  # fmt: skip
+        except KeyboardInterrupt:
+            self._stopped = True
+            return False
+        return answer.status == "impossible"
+
+    def _other_than(self, kit: Kit) -> list[Any]:
+        """The literals of which one must be true of any other kit."""
+        problem, variables = self.problem, self.variables
         same = [variables.nights()[kit.nights], variables.voltages()[kit.voltage]]
         for group in problem.groups:
             if group.name in kit.choices:
                 same.append(variables.picked(group, group.option(kit.choices[group.name])))
             elif not group.needed:
                 same.append(variables.nothing(group))
-        other = [literal.negated() for literal in same]
-        tie = self._value(problem.tie_break, kit)
-        try:
-            answer = minimise(
-                variables, variables.goal(problem.goal), self.settings, self.deadline, [*self.clauses, other],
-                bounds=[variables.goal(problem.tie_break) <= tie],
-            )
-        except KeyboardInterrupt:
-            self._stopped = True
-            return False
-        return answer.status == "impossible"
+        return [literal.negated() for literal in same]
 
-    def _look_for_plenty(self) -> None:
+    def _look_for_plenty(self, aim: Aim) -> None:
         """A kit to fall back on when the search is stopped: one with plenty of everything, made cheaper."""
         if not self.judges or self.start is not None:
             return
         try:
-            for _ in range(PLENTY_TRIES):
-                objective = plenty_aim(self.problem).expression(self.variables)
+            objective = plenty_aim(self.problem).expression(self.variables)
+            for left in reversed(range(PLENTY_TRIES)):
                 answer = minimise(self.variables, objective, self.settings, self.deadline, self.clauses)
                 if answer.kit is None:
                     return
-                if self._passes(answer.kit):
-                    self._descend(answer.kit, self.problem.goal)
+                if self._passes(answer.kit) or not left:
+                    self._scout_from([answer.kit], aim)
                     return
-                self._learn(self._walls(answer.kit))
+                self._teach(aim, answer.kit)
         except KeyboardInterrupt:
             self._stopped = True
 
-    def _pin(self, objective: Any, goal: Goal | Aim, answer: Answer) -> None:
-        """From now on nothing may be worse by this goal than what was proven."""
-        assert answer.value is not None
-        self.variables.model.add(objective <= answer.value)
-        self._pinned.append((goal, answer.value))
+    def _stage(self, aim: Aim) -> Answer:
+        """Offer, ask the judges, learn, until the best kit offered passes. Ctrl-C ends it early.
 
-    def _stage(self, objective: Any, goal: Goal | Aim | None) -> Answer:
-        """Offer, ask the judges, learn, until the best kit offered passes. Ctrl-C ends it early."""
+        From then on nothing may be worse by this aim than what was proven.
+        """
         self._bound = None
+        answer = Answer("unproven", None, None, None)
         try:
             if not self._stopped:
-                return self._rounds(objective, goal)
+                objective = aim.expression(self.variables)
+                answer = self._rounds(objective, aim)
+                self._pin(answer, aim)
+                return answer
         except KeyboardInterrupt:
             self._stopped = True
-        return self._fallback(Answer("unproven", None, None, None), goal)
+        return self._fallback(answer, aim)
 
-    def _rounds(self, objective: Any, goal: Goal | Aim | None) -> Answer:
+    def _pin(self, answer: Answer, aim: Aim) -> None:
+        """Nothing may be worse by this aim from now on; told goal by goal, since that ends a search sooner."""
+        if answer.status != "proven" or answer.kit is None:
+            return
+        for part in goal_aims(self.problem) if isinstance(aim, Joined) else (aim,):
+            value = part.value(answer.kit)
+            self.variables.model.add(part.expression(self.variables) <= value)
+            self._pinned.append((part, value))
+
+    def _rounds(self, objective: Any, aim: Aim) -> Answer:
         while True:
             self.rounds += 1
             fallen: list[Kit] = []
             answer = minimise(
-                self.variables, objective, self.settings, self.deadline, self.clauses, self._hint(goal),
-                on_kit=partial(self._met, fallen, goal),
+                self.variables, objective, self.settings, self.deadline, self.clauses, self._hint(aim),
+                on_kit=partial(self._met, fallen, aim),
             )
             if answer.status == "impossible" or answer.kit is None:
-                return self._fallback(answer, goal)
-            self._raise_if_unsound(answer, goal)
+                return self._fallback(answer, aim)
+            self._raise_if_unsound(answer, aim)
             if answer.status == "proven" and self._passes(answer.kit):
                 self.best = answer.kit
                 return answer
             if answer.status == "unproven":
-                return self._fallback(answer, goal)
+                return self._fallback(answer, aim)
             bound = self._bound = answer.value
             self.report(f"round {self.rounds}: {len(self.clauses)} walls known")
-            if goal is not None and self.best is not None and self._value(goal, self.best) == bound:
+            if self.best is not None and aim.value(self.best) == bound:
                 return Answer("proven", self.best, bound, bound)
-            self._most_extra = self._gap(goal)
-            self._learn_from(answer.kit, fallen, goal)
+            self._teach(aim, answer.kit)  # whatever comes of looking around, this kit is not offered again
+            self._scout_from([answer.kit, *fallen[-FALLEN - 1:-1]], aim)
 
-    def _gap(self, goal: Goal | Aim | None) -> int | None:
-        """How far the best kit known is above the bound, where options cost what the goal counts."""
-        if not isinstance(goal, Goal) or self.best is None or self._bound is None or goal.slug == "longest":
-            return None
-        return self._value(goal, self.best) - self._bound
-
-    def _hint(self, goal: Goal | Aim | None) -> Kit | None:
+    def _hint(self, aim: Aim) -> Kit | None:
         """The best kit known to keep every rule and get past every wall: the solver starts from it."""
         known = self.best or self.start
-        if self._mended is None or goal is None or known is None:
+        if self._mended is None or known is None:
             return known or self._mended
-        return min(known, self._mended, key=lambda kit: self._value(goal, kit))
+        return min(known, self._mended, key=aim.value)
 
-    def _value(self, goal: Goal | Aim, kit: Kit) -> int:
-        if isinstance(goal, Aim):
-            return goal.value(kit)
-        value = goal_value(self.problem, kit, goal)
-        return -value if goal.maximise else value
-
-    def _fallback(self, answer: Answer, goal: Goal | Aim | None) -> Answer:
+    def _fallback(self, answer: Answer, aim: Aim) -> Answer:
         """An answer that is no proof: the best kit that survived, if any, with the bound known."""
         if answer.status == "impossible" and self.best is None:
             return answer
-        value = self._value(goal, self.best) if goal is not None and self.best is not None else None
         if answer.status == "impossible":  # cannot be: a kit that survives is known
             raise AssertionError("a kit survives, yet the model is impossible")
         bounds = [bound for bound in (answer.bound, self._bound) if bound is not None]
+        value = None if self.best is None else aim.value(self.best)
         return Answer("unproven", self.best, value, max(bounds, default=None))
 
     def _passes(self, kit: Kit) -> bool:
         return all(judge.passes(kit) for judge in self.judges)
 
-    def _met(self, fallen: list[Kit], goal: Goal | Aim | None, kit: Kit) -> None:
+    def _met(self, fallen: list[Kit], aim: Aim, kit: Kit) -> None:
         """A kit met on the way: kept when it passes and is the best so far, learnt from when not."""
-        if not all(demand.holds(kit) for demand in self.demands):
-            return
-        if any(self._value(pinned, kit) > value for pinned, value in self._pinned):
+        if not self._in_question(kit):
             return
         if not self._passes(kit):
             fallen.append(kit)
-        elif goal is None or self.best is None or self._value(goal, kit) < self._value(goal, self.best):
+        elif self.best is None or aim.value(kit) < aim.value(self.best):
             self.best = kit
 
-    def _learn_from(self, kit: Kit, fallen: list[Kit], goal: Goal | Aim | None) -> None:
-        for failing in fallen[-3:-1]:
-            self._teach(failing)
-        self._scout_from(kit, goal)
+    def _in_question(self, kit: Kit) -> bool:
+        """Whether a kit that keeps every rule also keeps every demand and is no worse than what is proven already."""
+        kept = all(demand.holds(kit) for demand in self.demands)
+        return kept and all(pinned.value(kit) <= value for pinned, value in self._pinned)
 
-    def _walls(self, kit: Kit) -> list[Wall]:
+    def _scout_from(self, kits: Sequence[Kit], aim: Aim) -> None:
+        """Look at what is near failing kits and better than the best known, and learn from what fails."""
+        self._mended = self.scout.explore(kits, self._patrol(aim))
+
+    def _patrol(self, aim: Aim) -> Patrol:
+        return Patrol(
+            worth=aim.value,
+            best=lambda: None if self.best is None else aim.value(self.best),
+            allows=self._in_question,
+            passes=self._passes,
+            found=partial(self._met, [], aim),
+            teach=partial(self._teach, aim),
+            over=lambda: self.deadline.over,
+            descends=aim.a_cost > 0,
+        )
+
+    def _walls(self, kit: Kit, aim: Aim) -> list[Wall]:
         """Of the first judge that the kit does not pass: the later ones are dearer to ask."""
         judge = next((judge for judge in self.judges if not judge.passes(kit)), None)
-        return [] if judge is None else list(judge.walls(kit, Outlook(self._ruled_out, self._most_extra)))
+        return [] if judge is None else list(judge.walls(kit, Outlook(self._ruled_out, self._most_extra(aim))))
 
-    def _scout_from(self, kit: Kit, goal: Goal | Aim | None) -> None:
-        """Mend the kit step by step until it passes, learning from every step that fails."""
-        trial: Kit | None = kit
-        self._mended = None
-        for _ in range(SCOUTING_STEPS):
-            if trial is None or self.deadline.over:
-                return
-            if self._passes(trial):
-                self._descend(trial, goal)
-                return
-            self._teach(trial)
-            trial = self.scout.mended(trial)
-        self._mended = trial
+    def _most_extra(self, aim: Aim) -> int | None:
+        """How much dearer than the bound the best kit known is, where the aim tells."""
+        if not aim.a_cost or self.best is None or self._bound is None:
+            return None
+        return -((self._bound - aim.value(self.best)) // aim.a_cost)
 
-    def _descend(self, kit: Kit, goal: Goal | Aim | None) -> None:
-        """Make a kit that passes cheaper, as long as it goes, and learn from what falls on the way."""
-        if isinstance(goal, Goal):
-            kit = self.scout.cheapened(kit, self._passes, self._teach)
-        self._met([], goal, kit)
-
-    def _teach(self, kit: Kit) -> None:
-        self._learn(self._walls(kit))
+    def _teach(self, aim: Aim, kit: Kit) -> None:
+        self._learn(self._walls(kit, aim))
 
     def _learn(self, walls: Iterable[Wall]) -> None:
         for wall in walls:
             self.clauses.append(clause(wall, self.variables))
             self.scout.know(wall)
 
-    def _raise_if_unsound(self, answer: Answer, goal: Goal | Aim | None) -> None:
+    def _raise_if_unsound(self, answer: Answer, aim: Aim) -> None:
         """The solver's kit must pass the plain check, and be worth what it says: two tellings of every rule."""
         assert answer.kit is not None
         verdict = check(self.problem, answer.kit)
         if not verdict.ok:
             raise AssertionError(f"the solver's kit breaks a rule: {'; '.join(verdict.faults)}")
-        if isinstance(goal, Goal) and answer.status == "proven":
-            worth = self._value(goal, answer.kit)
-            if worth != answer.value:
-                raise AssertionError(f"the solver counts {answer.value} for a kit that is worth {worth}")
-
-    def _id_weights(self) -> Any:
-        total: Any = 0
-        for group in self.problem.groups:
-            for option in group.options:
-                total += id_weight(group.name, option.key) * self.variables.picked(group, option)
-        return total
+        if answer.status == "proven" and aim.value(answer.kit) != answer.value:
+            raise AssertionError(f"the solver counts {answer.value} for a kit that is worth {aim.value(answer.kit)}")
 
     def _outcome(self, first: Answer, ties_broken: bool, sign: int = 0) -> Outcome:
         model = self.variables.model.proto

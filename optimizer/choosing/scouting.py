@@ -1,16 +1,16 @@
 """Cheap steps ahead of the solver: swap one thing at a time until a kit passes.
 
 On the road: choosing <-> trips. A solve costs as much as hundreds of questions to the judges. So before the
-solver is asked again, its failing kit is mended by the cheapest single swap that gets past every wall known
-and keeps every rule; if the mended kit fails too, what it teaches is learnt and the mending goes on. It
-finds good kits early and walls where they matter; it proves nothing, and what it finds never replaces a
+solver is asked again, what is near its failing kit is looked at, the best first: each kit that keeps every rule,
+gets past every wall known and would be better than the best. One that fails too teaches a wall just where the
+search would go next. It finds good kits early; it proves nothing, and what it finds never replaces a
 proof.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
-from dataclasses import replace
+from collections.abc import Callable, Collection, Iterable, Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,9 +21,68 @@ from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
 TRIES_A_GROUP = 12
+EXPLORING_STEPS = 60
+EXPLORING_LESSONS = 12
 DESCENT_TRIES = 600
 DESCENT_LESSONS = 8
 Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Patrol:
+    """What a look around is for."""
+
+    worth: Callable[[Kit], int]
+    """Less is better."""
+    best: Callable[[], int | None]
+    """What the best kit known is worth; only better ones are of interest."""
+    allows: Callable[[Kit], bool]
+    """Whether a kit that keeps every rule keeps what else is asked."""
+    passes: Callable[[Kit], bool]
+    found: Callable[[Kit], None]
+    """Is told of kits that pass."""
+    teach: Callable[[Kit], None]
+    """Learns from a kit that fails; may make walls known."""
+    over: Callable[[], bool]
+    """Whether the time is over."""
+    descends: bool
+    """Whether cheaper options make a kit better."""
+
+    def interested(self, kit: Kit) -> bool:
+        """Whether a kit would be better than the best known."""
+        best = self.best()
+        return (best is None or self.worth(kit) < best) and self.allows(kit)
+
+
+class _Ahead:
+    """Kits still to be looked at, none twice: the best first; until a kit has passed, the newest first."""
+
+    def __init__(self, patrol: Patrol) -> None:
+        self._patrol = patrol
+        self._open: list[tuple[int, int, int, Kit]] = []
+        self._seen: set[tuple[object, ...]] = set()
+        self._batches = 0
+
+    def add(self, kits: Iterable[Kit]) -> None:
+        self._batches += 1
+        for kit in kits:
+            key = (kit.nights, kit.voltage, *sorted(kit.choices.items()))
+            if key not in self._seen:
+                self._seen.add(key)
+                self._open.append((self._patrol.worth(kit), len(self._seen), self._batches, kit))
+
+    def next(self) -> Kit | None:
+        """The best, if it is of interest; with no kit to beat yet, the best of the newest."""
+        if not self._open:
+            return None
+        hurried = self._patrol.best() is None
+        entry = min(self._open, key=lambda entry: (-entry[2] if hurried else 0, entry[0], entry[1]))
+        self._open.remove(entry)
+        return entry[3] if self._patrol.interested(entry[3]) else None
+
+    def rest(self) -> Iterator[Kit]:
+        """What is left, the best first."""
+        return (entry[3] for entry in sorted(self._open, key=lambda entry: entry[:2]))
 
 
 class Scout:
@@ -40,7 +99,9 @@ class Scout:
             for group, keys in zip(problem.groups, self._keys, strict=True)
         ]
         self._rows = [{key: row for row, key in enumerate(keys)} for keys in self._keys]
-        self._past: list[list[Bools]] = [[] for _ in problem.groups]
+        self._past: list[Bools] = [np.zeros((64, len(keys)), dtype=np.bool_) for keys in self._keys]
+        self._modules = _modules(problem)
+        self._variants: list[dict[tuple[int, ...], None]] = [{} for _ in self._modules]
         self._nights: list[int] = []
         self._rules = [BY_SLUG[slug] for slug in problem.rules]
 
@@ -54,41 +115,92 @@ class Scout:
 
     def know(self, wall: Wall) -> None:
         """Remember a wall."""
-        ways = dict(wall.ways)
+        ways, place = dict(wall.ways), len(self._nights)
         for number, group in enumerate(self.problem.groups):
-            table = np.zeros(len(self._keys[number]), dtype=np.bool_)
+            if place == len(self._past[number]):
+                self._past[number] = np.concatenate([self._past[number], np.zeros_like(self._past[number])])
             for key in ways.get(group.name, ()):
-                table[self._rows[number][key]] = True
-            self._past[number].append(table)
+                self._past[number][place, self._rows[number][key]] = True
         self._nights.append(wall.fewer_nights)
+
+    def _rows_of(self, kit: Kit) -> list[int]:
+        """A kit's candidates."""
+        groups = zip(self.problem.groups, self._rows, strict=True)
+        return [rows[kit.choices.get(group.name, NONE)] for group, rows in groups]
 
     def _stand(self, kit: Kit) -> tuple[list[int], NDArray[np.int64], NDArray[np.int64]]:
         """A kit's candidates, which of them get past which walls (groups, walls), and how many get past each."""
-        rows = [
-            rows[kit.choices.get(group.name, NONE)] for group, rows in zip(self.problem.groups, self._rows, strict=True)
-        ]
-        past = np.array(
-            [[table[row] for table in tables] for tables, row in zip(self._past, rows, strict=True)], dtype=np.int64
-        )
-        return rows, past, past.sum(axis=0) + np.array([kit.nights < n for n in self._nights], dtype=np.int64)
+        rows, walls = self._rows_of(kit), len(self._nights)
+        past = np.stack([table[:walls, row] for table, row in zip(self._past, rows, strict=True)]).astype(np.int64)
+        return rows, past, past.sum(axis=0) + (kit.nights < np.array(self._nights, dtype=np.int64))
 
-    def mended(self, kit: Kit) -> Kit | None:
-        """The kit with the cheapest single swap that gets past every wall and keeps every rule."""
+    def explore(self, starts: Iterable[Kit], patrol: Patrol) -> Kit | None:
+        """Look among what single swaps lead to, the best kit first, at those better than the best known.
+
+        A kit that fails is learnt from, and then mended: in each group by the cheapest swap that gets past every
+        wall known and keeps every rule. Gives back the best kit left unlooked at that may still pass.
+        """
+        starts = list(starts)
+        for start in starts:
+            self._note(start)
+        ahead = _Ahead(patrol)
+        ahead.add(starts)
+        lessons = 0
+        for _ in range(EXPLORING_STEPS):
+            kit = ahead.next()
+            if kit is None or lessons >= EXPLORING_LESSONS or patrol.over():
+                break
+            if self.past_every_wall(kit):
+                if patrol.passes(kit):
+                    found = self.cheapened(kit, patrol.passes, patrol.teach) if patrol.descends else kit
+                    self._note(found)
+                    patrol.found(found)
+                    continue
+                patrol.teach(kit)
+                lessons += 1
+            ahead.add(self._mended(kit, patrol))
+            ahead.add(self._crossed(kit, patrol))
+        return next((kit for kit in ahead.rest() if self.past_every_wall(kit)), None)
+
+    def past_every_wall(self, kit: Kit) -> bool:
+        """Whether a kit takes one of the ways out of each wall known."""
+        return bool((self._stand(kit)[2] > 0).all())
+
+    def _mended(self, kit: Kit, patrol: Patrol) -> Iterator[Kit]:
+        """In each group the kit with the cheapest swap past every wall, if it keeps every rule and is of interest."""
         rows, past, total = self._stand(kit)
-        best: tuple[int, Kit] | None = None
         for number, row in enumerate(rows):
-            group = self.problem.groups[number]
-            now = self._cost_of(group, self._keys[number][row])
             for other in self._swaps(number, row, total - past[number] == 0):
-                key = self._keys[number][other]
-                extra = self._cost_of(group, key) - now
-                if best is not None and extra >= best[0]:
+                trial = _swapped(kit, self.problem.groups[number], self._keys[number][other])
+                if not patrol.interested(trial):
                     break
-                trial = _swapped(kit, group, key)
                 if self._keeps_rules(trial):
-                    best = (extra, trial)
+                    yield trial
                     break
-        return best[1] if best is not None else None
+
+    def _note(self, kit: Kit) -> None:
+        """Remember how a kit has its modules."""
+        rows = self._rows_of(kit)
+        for module, variants in zip(self._modules, self._variants, strict=True):
+            variants[tuple(rows[number] for number in module)] = None
+
+    def _crossed(self, kit: Kit, patrol: Patrol) -> Iterator[Kit]:
+        """The kit with one module as another kit had it, where that is past every wall, allowed and of interest."""
+        rows, past, total = self._stand(kit)
+        walls = len(self._nights)
+        for module, variants in zip(self._modules, self._variants, strict=True):
+            beside = total - past[module].sum(axis=0)
+            own = tuple(rows[number] for number in module)
+            for variant in variants:
+                swaps = list(zip(module, variant, strict=True))
+                given = sum(self._past[number][:walls, row].astype(np.int64) for number, row in swaps)
+                if variant == own or not bool((beside + given > 0).all()):
+                    continue
+                trial: Kit = kit
+                for number, row in swaps:
+                    trial = _swapped(trial, self.problem.groups[number], self._keys[number][row])
+                if patrol.interested(trial) and self._keeps_rules(trial):
+                    yield trial
 
     def cheapened(self, kit: Kit, passes: Callable[[Kit], bool], learn: Callable[[Kit], None]) -> Kit:
         """A kit that passes, made cheaper by single swaps as long as it keeps every rule and passes.
@@ -124,7 +236,7 @@ class Scout:
             if known != len(self._nights):  # walls were learnt meanwhile
                 known = len(self._nights)
                 _, past, total = self._stand(kit)
-            beside = np.array([table[row] for table in self._past[number]], dtype=np.int64)
+            beside = self._past[number][:known, row]
             if bool(np.all(total - past[number] + beside > 0)):
                 yield _swapped(kit, self.problem.groups[number], self._keys[number][row])
 
@@ -151,3 +263,23 @@ def _swapped(kit: Kit, group: Group, key: str) -> Kit:
         return replace(kit, choices=choices)
     choices[group.name] = key
     return replace(kit, choices=choices, voltage=group.option(key).voltage or kit.voltage)
+
+
+def _modules(problem: Problem) -> list[list[int]]:
+    """Groups that are mostly swapped together, by their places: cooking, heating, each array, cold boxes."""
+    modules: dict[str, list[int]] = {}
+    for number, group in enumerate(problem.groups):
+        module = _MODULES.get(group.kind, group.kind)
+        if group.kind in ("solar_panel", "charge_controller"):
+            module += group.name[-1]
+        if group.kind == "fuel_tank":
+            module = "heating" if group.name == "tank diesel" else "cooking"
+        modules.setdefault(module, []).append(number)
+    return list(modules.values())
+
+
+_MODULES = {
+    "meal": "cooking", "cooker": "cooking", "safety": "cooking",
+    "heater": "heating", "insulation": "heating",
+    "solar_panel": "array", "charge_controller": "array",
+}  # fmt: skip

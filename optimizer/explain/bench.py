@@ -10,19 +10,17 @@ import threading
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import Any
 
 from optimizer.check import check
-from optimizer.choosing.aims import ANY, Aim, Demand, excess, goal_aims, slack_aim
+from optimizer.choosing.aims import ANY, Aim, Demand, excess, goal_aims, names_aim, slack_aim
 from optimizer.choosing.choose import choose
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.growing import Grower
 from optimizer.choosing.lifting import Lifter
-from optimizer.choosing.order import cost_of, id_weight, order_of
+from optimizer.choosing.order import cost_of, order_of
 from optimizer.choosing.plenty import plenty_aim
 from optimizer.choosing.solve import Settings, Status
 from optimizer.choosing.store import LevelStore
-from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import NOTHING_KNOWN, Judge, Outlook, Wall
 from optimizer.explain.giving import STEPS, given
 from optimizer.explain.members import Member, members_of
@@ -82,16 +80,6 @@ def _gives_no_more(change: Change, other: Change) -> bool:
 def closing_aims(problem: Problem) -> tuple[Aim, ...]:
     """Goal, tie-break and part ids: what is left is one kit, whatever was learnt before."""
     return (*goal_aims(problem), names_aim(problem))
-
-
-def names_aim(problem: Problem) -> Aim:
-    """The number drawn from part ids that ends all ties."""
-
-    def expression(variables: ModelVariables) -> Any:
-        options = ((group, option) for group in variables.problem.groups for option in group.options)
-        return sum(id_weight(group.name, option.key) * variables.picked(group, option) for group, option in options)
-
-    return Aim(expression, lambda kit: sum(id_weight(name, key) for name, key in kit.choices.items()))
 
 
 def _leading_to_any(problem: Problem) -> Aim:

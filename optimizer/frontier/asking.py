@@ -14,7 +14,7 @@ from typing import Any, Protocol
 
 from optimizer.check import check
 from optimizer.choosing.order import id_weight
-from optimizer.choosing.scouting import Scout
+from optimizer.choosing.scouting import Patrol, Scout
 from optimizer.choosing.solve import Answer, Deadline, Settings, impossible_options, minimise
 from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import Judge, Outlook, Wall
@@ -26,7 +26,7 @@ from optimizer.frontier.zones import NO_BOUND, Corner, Reply, Vector
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
-SCOUTING_STEPS, FALLEN = 30, 5
+FALLEN = 5
 """Steps of mending after a solve, and kits met during it that are learnt from: a wall costs far less than a solve."""
 LARGEST_SUM = 1 << 50
 """Whole numbers up to here stay exact in the solver's floating-point bounds, with room."""
@@ -297,9 +297,8 @@ class KitAsker:
         """The best kit known to keep every rule and get past every wall: the solver starts from it."""
         if self._mended is None or asked.value is None:
             return best or self._latest
-        vector = self.vector(self._mended)
-        if not asked.holds(vector) or (best is not None and asked.value(self.vector(best)) < asked.value(vector)):
-            return best or self._latest
+        if best is not None and asked.value(self.vector(best)) < asked.value(self.vector(self._mended)):
+            return best
         return self._mended
 
     def _allowed(self, limits: Sequence[int]) -> int:
@@ -315,28 +314,31 @@ class KitAsker:
             fallen.append(kit)
 
     def _learn_from(self, kit: Kit, fallen: list[Kit], asked: Question) -> None:
-        for failing in fallen[-FALLEN - 1:-1]:
-            self._teach(asked, failing)
-        self._mended = None
-        trial: Kit | None = kit
-        for _ in range(SCOUTING_STEPS):
-            if trial is None or self._deadline.over:
-                return
-            if asked.passes(trial):
-                self._descend(trial, asked)
-                return
-            self._teach(asked, trial)
-            trial = self._scout.mended(trial)
-        self._mended = trial
+        """Look at what is near failing kits and better than the best known within the limits; learn from what fails."""
+        self._teach(asked, kit)  # whatever comes of looking around, this kit is not offered again
+        value = asked.value or (lambda _: 0)
+        known = self._met_kits.best(asked.judges, asked.limits, asked.value)
+        best = [] if known is None else [value(self.vector(known))]
 
-    def _descend(self, kit: Kit, asked: Question) -> None:
-        """Make a kit that passes better by the first goal, as long as it goes, and learn from what falls on the way."""
-        self._remember(kit)
-        if asked.value is not None and asked.holds(self.vector(kit)):
-            better = self._scout.cheapened(
-                kit, lambda trial: asked.passes(trial) and asked.holds(self.vector(trial)), partial(self._teach, asked)
-            )
-            self._remember(better)
+        def found(passing: Kit) -> None:
+            self._remember(passing)
+            best.append(value(self._counted(passing)))
+
+        patrol = Patrol(
+            worth=lambda trial: value(self._counted(trial)),
+            best=lambda: min(best, default=None),
+            allows=lambda trial: asked.holds(self._counted(trial)),
+            passes=asked.passes,
+            found=found,
+            teach=partial(self._teach, asked),
+            over=lambda: self._deadline.over,
+            descends=asked.value is not None,
+        )
+        self._mended = self._scout.explore([kit, *fallen[-FALLEN - 1 : -1]], patrol)
+
+    def _counted(self, kit: Kit) -> Vector:
+        """The goals of a kit as far as they are known without its trips: 0 for those only the trips tell."""
+        return tuple(0 if axis.judged else axis.value(self.problem, kit) for axis in self.axes)
 
     def _teach(self, asked: Question, kit: Kit) -> None:
         self._learn(asked.walls_of(kit), asked.allowed)

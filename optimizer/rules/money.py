@@ -28,7 +28,7 @@ class Budget:
 def price_cents(problem: Problem, kit: Kit) -> int:
     """Money for a kit [cents]: parts, owned ones free up to their count, and one trip's consumables."""
     total = sum(option.price_cents for _, option in kit.options(problem))
-    counts = kit.counts(problem)
+    counts = kit.counts(problem) if problem.owned else {}
     for owned in problem.owned:
         total += owned.price_cents * max(0, counts.get(owned.part, 0) - owned.count)
     return total + kit.nights * kit.sum(problem, "cents_night")
