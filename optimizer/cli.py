@@ -316,6 +316,7 @@ def _keep(job: Job, store: LevelStore) -> None:
         from optimizer.learnt import keep
 
         kept.add(store)
+        kept.add_kits(store.kits)
         keep(job.scene, kept)
 
 

@@ -7,7 +7,7 @@ of its own.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from pathlib import Path
@@ -147,12 +147,23 @@ def choose_kit(
     places = places_for(smaller)
     judges = [judge for judge in (lifter, places) if judge is not None]
     known = lifter.known() if lifter is not None else []
-    outcome = settled(choose(smaller, judges, settings, known, report), problem, places)
+    start = _best_of(store.kits, smaller) if store is not None else None
+    outcome = settled(choose(smaller, judges, settings, known, report, start=start), problem, places)
+    if store is not None and outcome.kit is not None:
+        store.add_kits([outcome.kit])
     undecided = places.undecided if places is not None else 0
     if outcome.kit is None:
         return Result(job, outcome, None, None, undecided)
     replay = replay_kit(job, outcome.kit) if lifter else None
     return Result(job, outcome, check(problem, outcome.kit), replay, undecided)
+
+
+def _best_of(kits: Iterable[Kit], problem: Problem) -> Kit | None:
+    """The best of those kits that a problem has the options for and whose rules they keep."""
+    from optimizer.choosing.aims import goal_number
+
+    kept = [kit for kit in kits if check(problem, kit).ok]
+    return min(kept, key=lambda kit: goal_number(problem, kit, problem.goal), default=None)
 
 
 def places_for(problem: Problem) -> Places | None:

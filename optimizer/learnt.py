@@ -17,10 +17,11 @@ import numpy as np
 
 from optimizer.choosing.store import Level, LevelStore
 from optimizer.files import read_bytes, replace_whole
+from optimizer.problem.records import Kit
 from optimizer.trips.scene import BANK_CLASSES, Scene
 from optimizer.weather.cache import folder
 
-FORMAT = 3
+FORMAT = 4
 LARGEST_FILE = 200_000_000  # bytes; more is no work of ours
 KEEP = 3000
 """Levels kept for a scene, the newest; walls cost the solver time, so a longer memory would not pay."""
@@ -67,7 +68,8 @@ def levels_in(path: Path) -> LevelStore:
         check, _, text = read_bytes(path, LARGEST_FILE).partition(b"\n")
         if check != _check(text):
             return LevelStore()
-        return LevelStore(_levels(json.loads(text)))
+        data = json.loads(text)
+        return LevelStore(_levels(data), _kits(data))
     except (OSError, ValueError, KeyError, TypeError):
         return LevelStore()
 
@@ -85,14 +87,20 @@ def _levels(data: Any) -> Iterator[Level]:
         yield Level(int(short), int(nights), named)
 
 
+def _kits(data: Any) -> Iterator[Kit]:
+    for nights, voltage, choices in data["kits"]:
+        yield Kit({str(group): str(key) for group, key in choices.items()}, int(voltage), int(nights))
+
+
 def keep(scene: Scene, store: LevelStore) -> bool:
-    """Keep a store's levels for later runs; False when the cache folder cannot be written."""
+    """Keep a store's levels and kits for later runs; False when the cache folder cannot be written."""
     levels = list(store)[-KEEP:]
     rows = [(level.short, level.nights, level.groups) for level in levels]
     path = _path(scene)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        text = json.dumps({"format": FORMAT, "levels": rows}).encode()
+        kits = [(kit.nights, kit.voltage, kit.choices) for kit in store.kits]
+        text = json.dumps({"format": FORMAT, "levels": rows, "kits": kits}).encode()
         replace_whole(path, _check(text) + b"\n" + text)
     except (OSError, ValueError):
         return False

@@ -114,6 +114,8 @@ class _Search:
         self._pinned: list[tuple[Aim, int]] = []
         self._bound: int | None = None
         self._mended: Kit | None = None
+        self._unmatched = False
+        """Whether no kit in question but the best is left: then it is the answer to every aim that is left."""
         self.rounds = 0
         self.scout = Scout(problem, partial(cost_of, problem.goal), ruled_out)
         self._ruled_out = ruled_out
@@ -184,6 +186,8 @@ class _Search:
         Mostly none is: one question instead of another stage. It is asked with the first aim to be made small,
         though that can come to nothing: what leads the search also ends it soonest.
         """
+        if self._unmatched:
+            return True
         if self.best is None or self._stopped:
             return False
         try:
@@ -251,13 +255,23 @@ class _Search:
             self._pinned.append((part, value))
 
     def _rounds(self, objective: Any, aim: Aim) -> Answer:
+        if self._unmatched and self.best is not None:
+            return Answer("proven", self.best, aim.value(self.best), aim.value(self.best))
         while True:
             self.rounds += 1
             fallen: list[Kit] = []
+            # A kit that the search began with is mostly still the best: is any other as good?
+            today = self.best if self.best is self.start else None
             answer = minimise(
-                self.variables, objective, self.settings, self.deadline, self.clauses, self._hint(aim),
+                self.variables, objective, self.settings, self.deadline,
+                self.clauses if today is None else [*self.clauses, self._other_than(today)],
+                self._hint(aim) if today is None else self._mended,
                 on_kit=partial(self._met, fallen, aim),
+                bounds=() if today is None else [objective <= aim.value(today)],
             )
+            if answer.status == "impossible" and today is not None:
+                self._unmatched = True
+                return Answer("proven", today, aim.value(today), aim.value(today))
             if answer.status == "impossible" or answer.kit is None:
                 return self._fallback(answer, aim)
             self._raise_if_unsound(answer, aim)

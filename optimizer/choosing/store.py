@@ -8,7 +8,9 @@ speed, never the answer: levels only cut off kits that fail.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+from optimizer.problem.records import Kit
 
 GroupLevel = tuple[int, tuple[float, ...]]
 """A best option that still fails: its class (bank or panels, -1 = none) and its numbers."""
@@ -23,11 +25,24 @@ class Level:
     groups: tuple[tuple[str, tuple[GroupLevel, ...]], ...]
 
 
-class LevelStore:
-    """Levels found so far, oldest first, none twice."""
+MOST_KITS = 20
 
-    def __init__(self, levels: Iterable[Level] = ()) -> None:
+
+class LevelStore:
+    """Levels found so far, oldest first, none twice; and the latest kits that were best, to begin with."""
+
+    def __init__(self, levels: Iterable[Level] = (), kits: Iterable[Kit] = ()) -> None:
         self._levels: dict[Level, None] = dict.fromkeys(levels)
+        self.kits: tuple[Kit, ...] = tuple(kits)[-MOST_KITS:]
+
+    def copy(self) -> LevelStore:
+        """One of the same levels and kits that grows by itself."""
+        return LevelStore(self._levels, self.kits)
+
+    def add_kits(self, kits: Iterable[Kit]) -> None:
+        """Keep kits, as the latest. Where they come from does not matter: whoever begins with one tries it first."""
+        kits = [replace(kit, places=None) for kit in kits]
+        self.kits = (*(kit for kit in self.kits if kit not in kits), *kits)[-MOST_KITS:]
 
     def __len__(self) -> int:
         return len(self._levels)
