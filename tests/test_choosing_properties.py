@@ -6,7 +6,7 @@ import random
 from dataclasses import replace
 from functools import cache
 
-from enumeration import allowed_short, signed
+from enumeration import allowed_short, random_kit, signed, turned
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from small_worlds import small_problem, small_world
@@ -125,6 +125,42 @@ def test_other_search_parameters_give_the_same_kit(seed: int, number: int) -> No
     for how in (Settings(60, second_opinion=True), Settings(60, seed=number), Settings(60, sums_only=True)):
         again = chosen(problem, how)
         assert (again.status, again.kit, again.value) == (outcome.status, outcome.kit, outcome.value)
+
+
+@FEW
+@given(seed=SEEDS)
+def test_where_the_search_begins_changes_nothing(seed: int) -> None:
+    """From the best kit, from its twin, from any kit that keeps every rule and from one that does not."""
+    _, _, problem, outcome = small(seed)
+    assume(outcome.kit is not None)
+    assert outcome.kit is not None
+    rng = random.Random(seed)
+    tried = [kit for kit in (random_kit(problem, rng) for _ in range(300)) if kit is not None]
+    allowed = [kit for kit in tried if check(problem, kit).ok][:3]
+    foreign = replace(outcome.kit, choices={**outcome.kit.choices, "no such group": "no such part"})
+    for start in (outcome.kit, turned(problem, outcome.kit), *allowed, *tried[:1], foreign):
+        again = choose(problem, settings=GUARD, start=start)
+        assert (again.status, again.kit, again.value) == (outcome.status, outcome.kit, outcome.value)
+
+
+@FEW
+@given(seed=SEEDS)
+def test_begun_with_a_kit_as_good_the_last_tie_break_still_decides(seed: int) -> None:
+    """Two options alike in all but the name: whichever of the two kits it begins with, the same one is given."""
+    _, _, problem, outcome = small(seed)
+    assume(outcome.kit is not None)
+    assert outcome.kit is not None
+    name, key = min(outcome.kit.choices.items())
+    groups = tuple(
+        replace(g, options=(*g.options, replace(g.option(key), key=f"{key} again"))) if g.name == name else g
+        for g in problem.groups
+    )
+    wider = replace(problem, groups=groups)
+    best = chosen(wider)
+    for of_two in (key, f"{key} again"):
+        start = replace(outcome.kit, choices={**outcome.kit.choices, name: of_two})
+        again = choose(wider, settings=GUARD, start=start)
+        assert (again.status, again.kit, again.ties_broken) == ("proven", best.kit, True)
 
 
 @FEW

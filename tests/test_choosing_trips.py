@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -18,6 +19,7 @@ from optimizer.choosing.choose import Outcome
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import LevelStore
 from optimizer.job import Job, Result, choose_kit, open_job, replay_kit
+from optimizer.learnt import keep, recall
 
 EXAMPLES = sorted(EXAMPLE.parent.glob("*.toml"))
 WORLDS = (11, 14)
@@ -95,6 +97,24 @@ def test_a_used_store_gives_the_same_kit_as_an_empty_one(number: int) -> None:
         fresh, used, again = answer(job), answer(job, store), answer(job, store)
         assert fresh.kit == used.kit == again.kit
         assert fresh.value == used.value == again.value
+
+
+def test_a_kept_kit_is_only_asked_whether_any_other_is_as_good(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What was best once goes through the file; found again it takes one round, and a dearer one misleads nobody."""
+    monkeypatch.setenv("KITWRIGHT_CACHE", str(tmp_path))
+    job, store = sampled_job(WORLDS[0], 90), LevelStore()
+    first = answer(job, store)
+    assert first.kit is not None
+    assert store.kits == (replace(first.kit, places=None),)
+    assert keep(job.scene, store)
+    kept = recall(job.scene)
+    assert kept.kits == store.kits
+    again = answer(job, kept)
+    assert (again.kit, again.rounds) == (first.kit, 1)
+    dearer = answer(sampled_job(WORLDS[0], 100)).kit
+    assert dearer not in (None, first.kit)
+    misled = LevelStore(kits=[replace(first.kit, choices={"no such group": "part"}), *([dearer] if dearer else [])])
+    assert answer(job, misled).kit == first.kit
 
 
 @pytest.mark.long

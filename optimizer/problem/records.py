@@ -220,16 +220,18 @@ class Kit:
 class _Tally:
     problem: Problem
     options: tuple[tuple[Group, Option], ...]
-    totals: Mapping[tuple[str, str], int]
-    """Sums by kind and amount; kind '' for all."""
 
     @classmethod
     def of(cls, problem: Problem, choices: Mapping[str, str]) -> _Tally:
         found = ((g, choices.get(g.name)) for g in problem.groups)
-        options = tuple((g, g.option(key)) for g, key in found if key is not None)
+        return cls(problem, tuple((g, g.option(key)) for g, key in found if key is not None))
+
+    @cached_property
+    def totals(self) -> Mapping[tuple[str, str], int]:
+        """Sums by kind and amount; kind '' for all. Only who asks for a sum pays for them."""
         totals: dict[tuple[str, str], int] = {}
-        for group, option in options:
+        for group, option in self.options:
             for amount, value in option.amounts.items():
                 for kind in ("", group.kind):
                     totals[kind, amount] = totals.get((kind, amount), 0) + value
-        return cls(problem, options, totals)
+        return totals

@@ -31,4 +31,4 @@ def price_cents(problem: Problem, kit: Kit) -> int:
     counts = kit.counts(problem) if problem.owned else {}
     for owned in problem.owned:
         total += owned.price_cents * max(0, counts.get(owned.part, 0) - owned.count)
-    return total + kit.nights * kit.sum(problem, "cents_night")
+    return total + kit.nights * sum(option.get("cents_night") for _, option in kit.options(problem))

@@ -81,7 +81,7 @@ def main(names: list[str]) -> None:
         choose_kit(job, Settings())  # compiles and caches what every later run finds ready
         result, cold = timed("cold choose", lambda job=job, store=store: choose_kit(job, Settings(), store))
         kit = result.kit
-        learnt = LevelStore(store)
+        learnt = store.copy()
         timed("why, all break-evens, after choose --save",
               lambda: stories(bench_for(job, store=learnt), kit), cold)  # noqa: B023
         timed("why, all break-evens, nothing learnt", lambda: stories(bench_for(job), kit), cold)  # noqa: B023
