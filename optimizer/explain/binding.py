@@ -21,9 +21,9 @@ ROOMY = (
 """Limits that say nothing of energy and warmth, and seldom cost anything."""
 SETTLED_BY_OTHERS = (
     "charge_current", "discharge_power", "array_voltage", "array_headroom", "array_current", "alternator_spare",
-    "heat_output",
+    "heat_output", "sunless_energy", "daily_balance", "controller_current", "fuel",
 )
-"""Limits that bear on power and warmth, but seldom cost anything: what trips ask for goes beyond them."""
+"""Limits that bear on power and warmth: often what trips ask for goes beyond them."""
 TELLING_SKILLS = (f"{SKILL}cell_assembly",)
 """Skills that let in parts that are cheaper by much: asked about alone."""
 
