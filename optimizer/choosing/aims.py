@@ -155,7 +155,12 @@ class Better:
         return first, second
 
     def add(self, variables: ModelVariables) -> None:
-        """One literal chooses which of the two it is."""
+        """One sum of both where it is not too large; else a literal chooses which of the two it is."""
+        # Where the budget may be given up a price has no end that is known beforehand.
+        joined = joined_aim(self.problem) if self.problem.tie_break.slug != "cheapest" else None
+        if joined is not None:
+            variables.model.add(joined.expression(variables) <= joined.value(self.kit) - 1)
+            return
         goal, tie = self.numbers
         by_goal = variables.model.new_bool_var("better by the goal")
         first, second = (variables.goal(g) for g in (self.problem.goal, self.problem.tie_break))
