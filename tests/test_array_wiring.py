@@ -98,6 +98,8 @@ def test_a_data_sheet_without_a_coefficient_is_read(tmp_path: Path) -> None:
 def test_below_the_table_the_voltage_goes_on_rising() -> None:
     """At -40 degC 1.25 by the table; below it 0.4 %/K from 25 degC, never less than the table at a step's cold end."""
     assert voc_coldest(100, 0, -40) == pytest.approx(125)
+    # with a coefficient: its straight line, 0.3 % for each of 30 K, and 2 % on top
+    assert voc_coldest(40, -0.3, -5.0) == pytest.approx(40 * 1.09 * 1.02)
     assert voc_coldest(100, 0, -50) == pytest.approx(130)
     for cold in range(-40, 25, 5):
         assert 1 + 0.004 * (25 - cold) >= nec_690_7_factor(cold) - 1e-9

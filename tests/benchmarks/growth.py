@@ -206,7 +206,7 @@ def draw(found: Sequence[Measured], path: Path) -> None:
                 for m, value in zip(some, values, strict=True):
                     proven = m.ended in ("proven", "impossible")
                     chart.plot([m.size], [value], "o", color=colour, markerfacecolor=colour if proven else "white")
-                chart.set_ylim(bottom=0)
+                chart.set_ylim(0, 1.15 * max(values))
                 if family.startswith("catalog"):
                     chart.set_xscale("log")
             charts[1][column].set_xlabel(family)
