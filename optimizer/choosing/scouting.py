@@ -152,7 +152,7 @@ class Scout:
                 break
             if self.past_every_wall(kit):
                 if patrol.passes(kit):
-                    found = self.cheapened(kit, patrol.passes, patrol.teach) if patrol.descends else kit
+                    found = self.cheapened(kit, patrol) if patrol.descends else kit
                     self._note(found)
                     patrol.found(found)
                     continue
@@ -202,11 +202,11 @@ class Scout:
                 if patrol.interested(trial) and self._keeps_rules(trial):
                     yield trial
 
-    def cheapened(self, kit: Kit, passes: Callable[[Kit], bool], learn: Callable[[Kit], None]) -> Kit:
-        """A kit that passes, made cheaper by single swaps as long as it keeps every rule and passes.
+    def cheapened(self, kit: Kit, patrol: Patrol) -> Kit:
+        """A kit that passes, made cheaper by single swaps as long as it keeps every rule, is allowed and passes.
 
-        What is cheaper and keeps every rule but fails is handed to ``learn``, which may make walls ``know``n:
-        they stand just where the search will want to go.
+        What is cheaper and keeps every rule but fails is learnt from: walls met there stand just where the search
+        will want to go.
         """
         tries, lessons = DESCENT_TRIES, DESCENT_LESSONS
         better: Kit | None = kit
@@ -214,12 +214,12 @@ class Scout:
             kit, better = better, None
             for trial in self._cheaper(kit):
                 tries -= 1
-                if self._keeps_rules(trial):
-                    if passes(trial):
+                if patrol.allows(trial) and self._keeps_rules(trial):
+                    if patrol.passes(trial):
                         better = trial
                     elif lessons > 0:
                         lessons -= 1
-                        learn(trial)
+                        patrol.teach(trial)
                 if better is not None or tries <= 0:
                     break
         return better or kit

@@ -316,6 +316,9 @@ class KitAsker:
     def _learn_from(self, kit: Kit, fallen: list[Kit], asked: Question) -> None:
         """Look at what is near failing kits and better than the best known within the limits; learn from what fails."""
         self._teach(asked, kit)  # whatever comes of looking around, this kit is not offered again
+        self._mended = self._scout.explore([kit, *fallen[-FALLEN - 1 : -1]], self._patrol(asked))
+
+    def _patrol(self, asked: Question) -> Patrol:
         value = asked.value or (lambda _: 0)
         known = self._met_kits.best(asked.judges, asked.limits, asked.value)
         best = [] if known is None else [value(self.vector(known))]
@@ -324,7 +327,7 @@ class KitAsker:
             self._remember(passing)
             best.append(value(self._counted(passing)))
 
-        patrol = Patrol(
+        return Patrol(
             worth=lambda trial: value(self._counted(trial)),
             best=lambda: min(best, default=None),
             allows=lambda trial: asked.holds(self._counted(trial)),
@@ -334,7 +337,6 @@ class KitAsker:
             over=lambda: self._deadline.over,
             descends=asked.value is not None,
         )
-        self._mended = self._scout.explore([kit, *fallen[-FALLEN - 1 : -1]], patrol)
 
     def _counted(self, kit: Kit) -> Vector:
         """The goals of a kit as far as they are known without its trips: 0 for those only the trips tell."""
