@@ -396,3 +396,18 @@ def test_the_charge_limit_of_a_bank_is_its_strings_or_its_managers() -> None:
             managed += len(chosen.choices["battery"].split()) == 3
     assert compared > 100
     assert managed > 5
+
+
+def test_a_heater_too_high_up_to_give_heat_still_needs_its_supply() -> None:
+    """Above its altitude limit a heater gives nothing, and one on mains runs through the inverter all the same."""
+    seen = 0
+    for seed in range(20):
+        brief, catalog = small_world(seed)
+        high = brief.model_copy(update={"place": brief.place.model_copy(update={"altitude": 5200})})
+        for group in small_problem(high, catalog).of_kind("heater"):
+            for option in group.options:
+                assert option.get("heat_w") == 0
+                if option.traits["supply"] == "ac":
+                    assert option.get("ac_run_w") > 0
+                    seen += 1
+    assert seen >= 2
