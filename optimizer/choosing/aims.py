@@ -16,7 +16,7 @@ from optimizer.choosing.variables import ModelVariables
 from optimizer.problem.records import Goal, Kit, Problem
 
 LARGEST_SUM = 1 << 50
-"""A number that joins two is no larger than this, well within what the solver counts with."""
+"""A number that joins two is no larger: whole numbers up to here stay exact in the solver's floating-point bounds."""
 
 
 @dataclass(frozen=True)

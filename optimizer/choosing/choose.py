@@ -29,6 +29,7 @@ from optimizer.rules import BY_SLUG
 
 PLENTY_TRIES = 5
 FALLEN = 5
+"""Kits met during a solve that are looked around, besides the one it offers."""
 Report = Callable[[str], None]
 
 

@@ -13,6 +13,7 @@ from functools import partial
 from typing import Any, Protocol
 
 from optimizer.check import check
+from optimizer.choosing.aims import LARGEST_SUM, names_aim
 from optimizer.choosing.order import id_weight
 from optimizer.choosing.scouting import Patrol, Scout
 from optimizer.choosing.solve import Answer, Deadline, Settings, impossible_options, minimise
@@ -27,9 +28,7 @@ from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
 FALLEN = 5
-"""Steps of mending after a solve, and kits met during it that are learnt from: a wall costs far less than a solve."""
-LARGEST_SUM = 1 << 50
-"""Whole numbers up to here stay exact in the solver's floating-point bounds, with room."""
+"""Kits met during a solve that are looked around, besides the one it offers."""
 
 
 def _first(vector: Vector) -> int:
@@ -91,7 +90,7 @@ class KitAsker:
             BY_SLUG[slug].add(self._variables)
         self._expressions: list[Any] = [None if axis.judged else axis.expression(self._variables) for axis in axes]
         self._joined = self._join()
-        self._weights = id_weights(problem, self._variables) if ties else None
+        self._weights = names_aim(problem).expression(self._variables) if ties else None
         self._ruled_out = self._impossible(())
         self._variables.rule_out(sorted(self._ruled_out))
         self._scout = Scout(problem, partial(_cost, self.axes[0]), self._ruled_out)
@@ -358,15 +357,6 @@ class KitAsker:
         verdict = check(self.problem, kit)
         if not verdict.ok:
             raise AssertionError(f"the solver's kit breaks a rule: {'; '.join(verdict.faults)}")
-
-
-def id_weights(problem: Problem, variables: ModelVariables) -> Any:
-    """The part-id number of a kit, as choosing breaks its ties by it."""
-    total: Any = 0
-    for group in problem.groups:
-        for option in group.options:
-            total += id_weight(group.name, option.key) * variables.picked(group, option)
-    return total
 
 
 def order_by(axes: Sequence[Axis]) -> Callable[[Group, Option], tuple[int, ...]]:
