@@ -57,16 +57,20 @@ class ModelVariables:
     def _build_groups(self) -> None:
         for group in self.problem.groups:
             literals = []
+            by_voltage: dict[int, list[Any]] = {}
             for option in group.options:
                 literal = self.model.new_bool_var(f"{group.name}: {option.key}")
                 self._picked[group.name, option.key] = literal
                 literals.append(literal)
                 if option.voltage:
-                    self.model.add_implication(literal, self._voltage[option.voltage])
+                    by_voltage.setdefault(option.voltage, []).append(literal)
             if group.needed:
                 self.model.add_exactly_one(literals)
             elif literals:
                 self.model.add_at_most_one(literals)
+            for voltage, some in by_voltage.items():
+                # Together, not one by one: no split of the choice gets past the voltage in the relaxation.
+                self.model.add_at_most_one([*some, self._voltage[voltage].negated()])
         for group in self.problem.groups:
             if group.twin:
                 self._order_twins(self.problem.group(group.twin), group)
@@ -140,13 +144,12 @@ class ModelVariables:
         return self._totals[name]
 
     def _sum(self, groups: Iterable[Group], amount: str) -> Any:
-        literals, weights = [], []
+        literals: list[Any] = []
+        weights: list[int] = []
         for group in groups:
-            for option in group.options:
-                weight = _amount(option, amount)
-                if weight:
-                    literals.append(self._picked[group.name, option.key])
-                    weights.append(weight)
+            counted = group.weights(amount)
+            literals += [self._picked[group.name, key] for key in counted]
+            weights += counted.values()
         return cp_model.LinearExpr.weighted_sum(literals, weights) if literals else 0
 
     def nights(self) -> Mapping[int, Any]:
@@ -251,11 +254,3 @@ class ModelVariables:
         nights = next(n for n, literal in self._night.items() if value(literal))
         voltage = next(v for v, literal in self._voltage.items() if value(literal))
         return Kit(choices, voltage, nights)
-
-
-def _amount(option: Option, amount: str) -> int:
-    if amount == "price_cents":
-        return option.price_cents
-    if amount == "mass_g":
-        return option.mass_g
-    return option.get(amount)

@@ -59,6 +59,14 @@ class Option:
         """The amount called ``name``, 0 when the option has none."""
         return self.amounts.get(name, 0)
 
+    def amount(self, name: str) -> int:
+        """The same, with price and mass as amounts among the others."""
+        if name == "price_cents":
+            return self.price_cents
+        if name == "mass_g":
+            return self.mass_g
+        return self.get(name)
+
 
 @dataclass(frozen=True)
 class Group:
@@ -81,6 +89,17 @@ class Group:
     @cached_property
     def _by_key(self) -> Mapping[str, Option]:
         return {option.key: option for option in self.options}
+
+    def weights(self, amount: str) -> Mapping[str, int]:
+        """An amount, or price or mass, of each option that has any, by key."""
+        if amount not in self._weights:
+            named = ((option.key, option.amount(amount)) for option in self.options)
+            self._weights[amount] = {key: weight for key, weight in named if weight}
+        return self._weights[amount]
+
+    @cached_property
+    def _weights(self) -> dict[str, Mapping[str, int]]:
+        return {}
 
 
 @dataclass(frozen=True)

@@ -7,12 +7,24 @@ both axles. ``add`` asks what must be so wherever things are put; where they are
 
 from __future__ import annotations
 
-from typing import Any
-
 from optimizer.places.loads import MEASURES, Loads, Measure
 from optimizer.places.weighing import Weights, weights
-from optimizer.problem.records import Kit, Problem
+from optimizer.problem.kept import Kept
+from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules.base import Lever, Limit, Variables
+
+_LEASTS: Kept[list[tuple[Group, Option, int]]] = Kept(32)
+
+
+def _leasts(loads: Loads, measure: Measure, nights: int) -> list[tuple[Group, Option, int]]:
+    """The least that each option adds to a sum [g at the limit], rounded down; those that add nothing left out."""
+    unit, found = loads.unit(measure), []
+    for group in loads.problem.groups:
+        for option in group.options:
+            least = loads.lowest(measure, group, option, nights)
+            if least:
+                found.append((group, option, least // unit))
+    return found
 
 
 class _Balance:
@@ -34,12 +46,11 @@ class _Balance:
     def _add(self, variables: Variables, loads: Loads, measure: Measure) -> None:
         problem, nights = variables.problem, min(variables.problem.nights)
         unit = loads.unit(measure)
-        total: Any = 0
-        for group in problem.groups:
-            for option in group.options:
-                least = loads.lowest(measure, group, option, nights)
-                if least:
-                    total += (least // unit) * variables.picked(group, option)
+        bays = tuple(place.bay.name for place in loads.places)
+        leasts = _LEASTS.of(
+            (problem.groups, problem.space), (measure, bays, nights), lambda: _leasts(loads, measure, nights)
+        )
+        total = sum(least * variables.picked(group, option) for group, option, least in leasts)
         most = loads.allowed(measure) - loads.food(measure) * nights - problem.give(self.slug) * unit
         # Each part is rounded down to whole grams, so what fits is never cut off.
         room = most // unit + variables.give(self.slug)

@@ -46,6 +46,9 @@ class Variables(Protocol):
     def picked(self, group: Group, option: Option) -> Any:
         """1 when that option is chosen."""
 
+    def any_of(self, group: Group, keys: tuple[str, ...]) -> Any:
+        """1 when one of these options is chosen; '' stands for nothing."""
+
     def total(self, amount: str, *kinds: str) -> Any:
         """Sum of an amount over everything chosen, of all kinds or of these."""
 

@@ -13,6 +13,7 @@ from optimizer.packing.standing import stands
 from optimizer.places.checking import bay_faults, roof_faults
 from optimizer.places.reaching import beside_sparks, ways_of
 from optimizer.places.things import bay_things, bays_of, box_of, boxes_of, items_of, pinned_fan, usable_bays
+from optimizer.problem.kept import Kept
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules.base import Limit, Variables
 
@@ -40,6 +41,9 @@ class RoofPlan:
         return (Limit(self.slug, self.slug, self.sentence, "things", 1, there, right),)
 
 
+_NEEDS: Kept[list[tuple[Group, Option, Takers, int]]] = Kept(8)
+
+
 class _Bays:
     """What the two rules share: a sum of all things over sets of bays."""
 
@@ -52,17 +56,24 @@ class _Bays:
         if problem.space is None or not problem.space.has_bays:
             return
         bays = bays_of(usable_bays(problem))
-        known: Known = {}
-        needs = [
-            (group, option, takers, amount)
-            for group in problem.groups for option in group.options
-            for takers, amount in self._needs(problem, bays, group, option, known)
-        ]  # fmt: skip
+        needs = _NEEDS.of(
+            (problem.groups, problem.space), (self.slug, tuple(bay.name for bay in bays)),
+            lambda: self._all_needs(problem, bays),
+        )  # fmt: skip
         for takers in sorted({takers for *_, takers, _ in needs}, key=sorted):
             inside = [(group, option, amount) for group, option, other, amount in needs if other <= takers]
             total = sum(amount * variables.picked(group, option) for group, option, amount in inside)
             room = sum(self._room(bays[k].length * bays[k].width, bays[k].load) for k in takers)
             variables.demand(self.slug, total <= room)
+
+    def _all_needs(self, problem: Problem, bays: tuple[Bay, ...]) -> list[tuple[Group, Option, Takers, int]]:
+        """For each option, what it needs of which bays."""
+        known: Known = {}
+        return [
+            (group, option, takers, amount)
+            for group in problem.groups for option in group.options
+            for takers, amount in self._needs(problem, bays, group, option, known)
+        ]  # fmt: skip
 
     def _needs(
         self, problem: Problem, bays: tuple[Bay, ...], group: Group, option: Option,

@@ -7,6 +7,7 @@ from typing import Any
 from optimizer.problem.records import Kit, Option, Problem
 from optimizer.rules.base import Lever, Limit, Variables
 from optimizer.rules.energy import SLOTS
+from optimizer.rules.loads import add_best_conversion, add_conversion
 
 MOST_MA = 10_000_000
 MOST_W = 1_000_000
@@ -63,23 +64,11 @@ class DischargeCurrent:
         for alone in alone_variables(variables):
             ac = problem.need("ac_base_w") + variables.total("ac_run_w") + alone["ac_w"]
             dc = problem.need("dc_base_w") + variables.total("dc_run_w") + alone["dc_w"]
-            at_bank = variables.number(f"inverter draw {alone['name']}", MOST_W)
-            for group in problem.of_kind("inverter"):
-                for option in group.options:
-                    variables.demand(
-                        self.slug,
-                        option.get("efficiency_permille") * at_bank >= 1000 * ac,
-                        variables.picked(group, option),
-                    )
+            at_bank = _inverter_draw(variables, alone)
+            add_conversion(variables, self.slug, "inverter", ac, at_bank)
             through = variables.number(f"converter draw {alone['name']}", MOST_W)
             variables.demand(self.slug, through >= dc)
-            for group in problem.of_kind("dc_converter"):
-                for option in group.options:
-                    variables.demand(
-                        self.slug,
-                        option.get("efficiency_permille") * through >= 1000 * dc,
-                        variables.picked(group, option),
-                    )
+            add_conversion(variables, self.slug, "dc_converter", dc, through)
             variables.demand(self.slug, at_bank + through <= bank)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
@@ -94,6 +83,11 @@ class DischargeCurrent:
             used = max(used, total)
         allowed = kit.sum(problem, "discharge_w", "battery") + problem.give(self.slug)
         return (Limit(self.slug, self.slug, self.sentence, "W", 1, used, allowed),)
+
+
+def _inverter_draw(variables: Variables, alone: dict[str, Any]) -> Any:
+    """What the inverter takes from the bank while that runs [W]; 0 where there is none."""
+    return variables.number(f"inverter draw {alone['name']}", MOST_W)
 
 
 def _up(power: int, through: Option) -> int:
@@ -136,6 +130,16 @@ class InverterContinuous:
         base = problem.need("ac_base_w") + variables.total("ac_run_w")
         for alone in alone_variables(variables):
             variables.demand(self.slug, base + alone["ac_w"] <= holds)
+            # Since nothing runs on AC without an inverter, this holds whichever is chosen.
+            draw = _inverter_draw(variables, alone)
+            add_best_conversion(variables, self.slug, "inverter", base + alone["ac_w"], draw)
+        inverters = ((group, option) for group in problem.of_kind("inverter") for option in group.options)
+        fitted = sum(variables.picked(group, option) for group, option in inverters)
+        for group in problem.groups:
+            # Says nothing new, but in the relaxation a tenth of an inverter carries a tenth of its power.
+            on_ac = tuple(option.key for option in group.options if option.get("ac_run_w") or option.get("ac_w"))
+            if on_ac:
+                variables.demand(self.slug, variables.any_of(group, on_ac) <= fitted)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """AC power at once against the inverter's."""
@@ -181,11 +185,11 @@ class ConverterPower:
         problem = variables.problem
         base = problem.need("dc_base_w") + variables.total("dc_run_w")
         holds = variables.total("continuous_w", "dc_converter")
+        stepped_down = sum(chosen for voltage, chosen in variables.voltages().items() if voltage != 12)
+        variables.demand(self.slug, variables.total("one", "dc_converter") == stepped_down)
         for voltage, chosen in variables.voltages().items():
             if voltage == 12:
-                variables.demand(self.slug, variables.total("one", "dc_converter") == 0, chosen)
                 continue
-            variables.demand(self.slug, variables.total("one", "dc_converter") == 1, chosen)
             for alone in alone_variables(variables):
                 variables.demand(self.slug, base + alone["dc_w"] <= holds, chosen)
 

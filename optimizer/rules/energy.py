@@ -6,7 +6,7 @@ from typing import Any
 
 from optimizer.problem.records import Kit, Problem
 from optimizer.rules.base import Lever, Limit, Variables
-from optimizer.rules.loads import MOST_WH, add_day_load, day_load
+from optimizer.rules.loads import MOST_WH, add_day_load, by_number, day_load, hardest_months
 
 SLOTS = (1, 2)
 
@@ -23,7 +23,7 @@ class SunlessEnergy:
         days = variables.problem.need("sunless_millidays")
         if not days:
             return
-        for month in variables.problem.months:
+        for month in hardest_months(variables.problem):
             load = add_day_load(variables, self.slug, month)
             usable = variables.total("usable_wh", "battery") + variables.give(self.slug)
             variables.demand(self.slug, 1000 * usable >= days * load)
@@ -53,11 +53,10 @@ class DailyBalance:
                 if problem.has(f"panels_{slot}"):
                     won += self._add_sun(variables, slot, month)
             for group in problem.of_kind("battery"):
-                for bank in group.options:
-                    kept = bank.get("roundtrip_permille")
+                for kept, keys in by_number(group, "roundtrip_permille").items():
                     variables.demand(
                         self.slug, kept * won + 1000 * variables.give(self.slug) >= 1000 * load,
-                        variables.picked(group, bank),
+                        variables.any_of(group, keys),
                     )
 
     def _add_sun(self, variables: Variables, slot: int, month: int) -> Any:

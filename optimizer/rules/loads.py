@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from optimizer.problem.kept import Kept
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules.base import Variables
 
@@ -39,6 +40,31 @@ def add_day_load(variables: Variables, slug: str, month: int) -> Any:
     return load
 
 
+_HARDEST: Kept[tuple[int, ...]] = Kept(8)
+
+
+def hardest_months(problem: Problem) -> tuple[int, ...]:
+    """Months of the season in which the load of some kit may be the highest: no other asks as much of every option."""
+    return _HARDEST.of((problem.groups,), problem.months, lambda: _hardest_months(problem))
+
+
+def _hardest_months(problem: Problem) -> tuple[int, ...]:
+    asked = {
+        month: [
+            group.weights(name) for group in problem.groups
+            for name in (f"cold_dc_{month}_wh", f"cold_ac_{month}_wh", f"heat_{month}_wh")
+        ]
+        for month in problem.months
+    }
+
+    def easier(month: int, other: int) -> bool:
+        pairs = zip(asked[month], asked[other], strict=True)
+        no_more = all(wh <= there.get(key, 0) for here, there in pairs for key, wh in here.items())
+        return no_more and (asked[month] != asked[other] or other < month)
+
+    return tuple(month for month in asked if not any(easier(month, other) for other in asked if other != month))
+
+
 def _add_switched_idle(variables: Variables, slug: str) -> Any:
     """The inverter's own draw: in the hours with AC uses, or all day beside something always on AC."""
     problem = variables.problem
@@ -46,9 +72,9 @@ def _add_switched_idle(variables: Variables, slug: str) -> Any:
     drawn = variables.total("switched_idle_mw", "inverter")
     variables.demand(slug, idle >= problem.need("ac_hours") * drawn)
     for group in problem.groups:
-        for option in group.options:
-            if option.get("always_ac"):
-                variables.demand(slug, idle >= 24 * drawn, variables.picked(group, option))
+        always = tuple(option.key for option in group.options if option.get("always_ac"))
+        if always:
+            variables.demand(slug, idle >= 24 * drawn, variables.any_of(group, always))
     return idle
 
 
@@ -59,17 +85,22 @@ def _add_heater_draw(variables: Variables, slug: str, month: int, supply: str) -
         (group, option) for group in problem.of_kind("heater") for option in group.options
         if option.get(f"draw_{supply}_ppm") or option.get(f"start_{supply}_wh")
     ]
-    for group in problem.of_kind("insulation"):
-        for insulation in group.options:
-            heat = insulation.get(f"heat_{month}_wh")
-            if not heat or not heaters:
-                continue
-            needed = sum(
-                (heat * heater.get(f"draw_{supply}_ppm") + PPM * heater.get(f"start_{supply}_wh"))
-                * variables.picked(heater_group, heater)
-                for heater_group, heater in heaters
-            )
-            variables.demand(slug, PPM * draw >= needed, variables.picked(group, insulation))
+
+    def needed(heat: int) -> Any:
+        return sum(
+            (heat * heater.get(f"draw_{supply}_ppm") + PPM * heater.get(f"start_{supply}_wh"))
+            * variables.picked(group, heater)
+            for group, heater in heaters
+        )
+
+    for group in problem.of_kind("insulation") if heaters else ():
+        by_heat = by_number(group, f"heat_{month}_wh")
+        for heat, keys in by_heat.items():
+            if heat:
+                variables.demand(slug, PPM * draw >= needed(heat), variables.any_of(group, keys))
+        least = min(by_heat, default=0) if group.needed else 0
+        if least:  # says nothing new, but holds in the relaxation too
+            variables.demand(slug, PPM * draw >= needed(least))
     return draw
 
 
@@ -78,18 +109,42 @@ def _add_through(
 ) -> Any:
     """Energy at the bank for ``energy`` behind a converter; ``or_plain``: direct when none is fitted."""
     at_bank = variables.number(f"{slug} {name}", 2 * MOST_WH)
-    fitted = 0
-    for group in variables.problem.of_kind(kind):
-        for option in group.options:
-            picked = variables.picked(group, option)
-            fitted += picked
-            variables.demand(slug, option.get("efficiency_permille") * at_bank >= 1000 * energy, picked)
+    add_conversion(variables, slug, kind, energy, at_bank)
     if or_plain:
         variables.demand(slug, at_bank >= energy)
-    else:
-        # Without an inverter nothing can run on AC.
-        variables.demand("inverter_continuous", energy <= MOST_WH * fitted)
+        return at_bank
+    groups = tuple(variables.problem.of_kind(kind))
+    fitted = sum(variables.picked(group, option) for group in groups for option in group.options)
+    # Without an inverter nothing can run on AC.
+    variables.demand("inverter_continuous", energy <= MOST_WH * fitted)
+    add_best_conversion(variables, slug, kind, energy, at_bank)
     return at_bank
+
+
+def add_conversion(variables: Variables, slug: str, kind: str, behind: Any, at_bank: Any) -> None:
+    """What is drawn behind a converter takes more at the bank, by the efficiency of the one that is chosen."""
+    for group in variables.problem.of_kind(kind):
+        for permille, keys in by_number(group, "efficiency_permille").items():
+            variables.demand(slug, permille * at_bank >= 1000 * behind, variables.any_of(group, keys))
+
+
+def add_best_conversion(variables: Variables, slug: str, kind: str, behind: Any, at_bank: Any) -> None:
+    """No converter takes less than the best one: says nothing new, but holds in the relaxation too.
+
+    Only where nothing is drawn without a converter.
+    """
+    groups = variables.problem.of_kind(kind)
+    best = max((permille for group in groups for permille in by_number(group, "efficiency_permille")), default=0)
+    if best:
+        variables.demand(slug, best * at_bank >= 1000 * behind)
+
+
+def by_number(group: Group, amount: str) -> dict[int, tuple[str, ...]]:
+    """Keys of a group's options by an amount of theirs; many share one, and then one condition serves them all."""
+    keys: dict[int, tuple[str, ...]] = {}
+    for option in group.options:
+        keys[option.get(amount)] = (*keys.get(option.get(amount), ()), option.key)
+    return dict(sorted(keys.items()))
 
 
 def day_load(problem: Problem, kit: Kit, month: int) -> int:

@@ -22,11 +22,7 @@ class HeatOutput:
         if not problem.need("heating"):
             return
         given = variables.total("heat_w", "heater") + variables.give(self.slug)
-        for group in problem.of_kind("insulation"):
-            for option in group.options:
-                variables.demand(
-                    self.slug, option.get("night_w") <= given, variables.picked(group, option)
-                )
+        variables.demand(self.slug, variables.total("night_w", "insulation") <= given)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Heat needed on the coldest night against heat given."""

@@ -44,10 +44,12 @@ class Skills:
     def add(self, variables: Variables) -> None:
         """Options that ask for a missing skill are out."""
         problem = variables.problem
-        for group in problem.groups:
-            for option in group.options:
-                if set(option.skills) - set(problem.skills):
-                    variables.demand(self.slug, variables.picked(group, option) == 0)
+        beyond = [
+            variables.picked(group, option) for group in problem.groups for option in group.options
+            if set(option.skills) - set(problem.skills)
+        ]
+        if beyond:
+            variables.demand(self.slug, sum(beyond) == 0)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Counts chosen parts that ask for a missing skill."""

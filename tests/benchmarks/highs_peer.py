@@ -173,6 +173,10 @@ class RuleVariables:
         """1 when that option is chosen."""
         return self._picked[group.name, option.key]
 
+    def any_of(self, group: Group, keys: tuple[str, ...]) -> Any:
+        """1 when one of these options is chosen."""
+        return sum((self.picked(group, group.option(key)) for key in keys), Linear())
+
     def weighed(self, groups: Iterable[Group], worth: Callable[[Option], float]) -> Linear:
         """A number of each option, summed over what is chosen."""
         terms: dict[int, float] = {}
