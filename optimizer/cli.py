@@ -226,10 +226,12 @@ def why(
     tight: Annotated[bool, typer.Option("--tight", help="Also draw each limit tighter than the kit needs.")] = False,
     as_json: JsonFlag = False,
     seconds: Annotated[Optional[float], typer.Option(help="Seconds for each question.", min=0.1)] = None,  # noqa: UP045
+    workers: Annotated[Optional[int], typer.Option(help="Processes that ask; all cores, at most four.", min=1)] = None,  # noqa: UP045
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing while working.")] = False,
 ) -> None:
     """Tell why a saved KIT is the best: what each limit costs, and what a little give would buy."""
     from optimizer.choosing.solve import Settings
+    from optimizer.explain.hands import Hands
     from optimizer.explain.why import Wanted, bench_for
     from optimizer.explain.why import why as answer
     from optimizer.kitfile import dumps, load
@@ -237,7 +239,9 @@ def why(
     progress = _Progress(quiet)
     job, chosen = _open_saved(load(kit).brief_file, kit)
     bench = bench_for(job, Settings(seconds=seconds), _recalled(job), progress)
-    words, found = answer(bench, job, chosen, Wanted(part, rivals, within, questions, together, tight))
+    wanted = Wanted(part, rivals, within, questions, together, tight)
+    with Hands(bench, workers) as hands:
+        words, found = answer(bench, job, chosen, wanted, hands)
     _keep(job, bench.store)
     progress.done()
     typer.echo(dumps(found) if as_json else words, nl=not as_json)

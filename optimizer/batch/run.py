@@ -18,7 +18,8 @@ from optimizer.batch.journal import Journal
 from optimizer.batch.reuse import solving_order
 from optimizer.batch.solving import trips_key
 from optimizer.batch.variants import Variant, Variants, read_variants, variants_from_rows
-from optimizer.batch.workers import by_cluster, by_processes, cores, one_by_one
+from optimizer.batch.workers import by_cluster, by_processes, one_by_one
+from optimizer.machine import cores
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import importlib
 import itertools
-import os
 import threading
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
@@ -145,11 +144,6 @@ def _raise_if_lost(lost: list[str]) -> None:
             f"Workers died {DEATHS} times at the same {len(lost)} variants, perhaps for want of memory."
             " Finished rows are kept; start again with --workers 1, or give the machine more memory."
         )
-
-
-def cores() -> int:
-    """Cores this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 # -- a cluster ----------------------------------------------------------------------------------

@@ -75,6 +75,7 @@ class Lifter:
         self._asker = Asker(effects.scene, allowed, effects.bank_classes)
         self._ordered = False
         self._seen: dict[tuple[int, ...], bool] = {}
+        self._told_walls: dict[Level, Wall | None] = {}
         self._ways = [np.array([entry.direction for entry in g.entries], dtype=np.float64) for g in effects.groups]
         self._costs = [self._costs_of(g, cost) for g in effects.groups]
 
@@ -106,7 +107,9 @@ class Lifter:
 
     def known(self) -> list[Wall]:
         """Walls from levels that earlier runs found."""
-        walls = (wall(level, self.effects) for level in self.store.fitting(self.allowed))
+        fitting = self.store.fitting(self.allowed)
+        self._told_walls |= {level: wall(level, self.effects) for level in fitting if level not in self._told_walls}
+        walls = (self._told_walls[level] for level in fitting)
         return [found for found in walls if found is not None]
 
     def walls(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> list[Wall]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 
 from optimizer.check import check
-from optimizer.choosing.aims import ANY, Aim, Demand, excess, goal_aims, names_aim, slack_aim
+from optimizer.choosing.aims import ANY, Aim, Demand, excess, goal_aims, names_aim
 from optimizer.choosing.choose import choose
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.growing import Grower
@@ -34,8 +34,6 @@ from optimizer.rules.money import price_cents
 from optimizer.trips.run import short_departures
 from optimizer.trips.scene import Scene
 
-MOST_CENTS = 10**9
-"""More than any kit costs."""
 Report = Callable[[str], None]
 
 
@@ -82,10 +80,16 @@ def closing_aims(problem: Problem) -> tuple[Aim, ...]:
     return (*goal_aims(problem), names_aim(problem))
 
 
+def price_aim(problem: Problem) -> Aim:
+    """The price, small."""
+    a_cost = int(problem.goal.slug == "cheapest")
+    return Aim(lambda variables: variables.price(), lambda kit: price_cents(problem, kit), a_cost)
+
+
 def _leading_to_any(problem: Problem) -> Aim:
     """What leads soonest to a kit that passes, or to there being none."""
     if "budget" in problem.rules:
-        return Aim(lambda variables: variables.price(), lambda kit: price_cents(problem, kit))
+        return price_aim(problem)
     if "payload" in problem.rules:
         return Aim(lambda variables: variables.total("mass_g"), lambda kit: kit_mass_g(problem, kit))
     return plenty_aim(problem)
@@ -304,9 +308,10 @@ class Bench:
 
     def lent(self) -> Kit | None:
         """A kit that keeps all of the brief but the budget, as little beyond it as will do; none where none does."""
-        if "budget" not in self.problem.rules:
+        budget = tuple(member for member in self.members() if member.name == "budget")
+        if not budget:
             return None
-        found = self.ask(aims=(slack_aim(self.problem, {"budget": 1}),), slack={"budget": MOST_CENTS})
+        found = self.ask(Change(without=budget), aims=(price_aim(self.problem),))
         self._met += [found.kit] if found.kit is not None else []
         return found.kit
 

@@ -6,10 +6,12 @@ On the road: best kit -> *binding* -> limits with prices. Asked about many at on
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from optimizer.choosing.aims import Aim, Better, goal_aims
 from optimizer.explain.bench import Bench, Change, Found
 from optimizer.explain.giving import BAYS
+from optimizer.explain.hands import Hands
 from optimizer.explain.members import OWN, SKILL, Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE
@@ -21,9 +23,10 @@ ROOMY = (
 """Limits that say nothing of energy and warmth, and seldom cost anything."""
 SETTLED_BY_OTHERS = (
     "charge_current", "discharge_power", "array_voltage", "array_headroom", "array_current", "alternator_spare",
-    "heat_output", "sunless_energy", "daily_balance", "controller_current", "fuel",
+    "heat_output", "daily_balance", "fuel",
 )
-"""Limits that bear on power and warmth: often what trips ask for goes beyond them."""
+"""Limits that bear on power and warmth: often what trips ask for goes beyond them. Sunless days and the current of
+controllers do not belong here: they mostly cost something, and then all has to be asked again without them."""
 TELLING_SKILLS = (f"{SKILL}cell_assembly",)
 """Skills that let in parts that are cheaper by much: asked about alone."""
 
@@ -44,16 +47,20 @@ def _usual_skill(member: Member) -> bool:
     return member.name.startswith(SKILL) and member.name not in TELLING_SKILLS
 
 
-def binding(bench: Bench, kit: Kit, members: Sequence[Member]) -> dict[Member, Found]:
+def binding(hands: Hands, kit: Kit, members: Sequence[Member]) -> dict[Member, Found]:
     """Of the members that are ``asked_together`` those without which, alone, the best kit is better.
 
     With a better kit, or none where it was not settled in the time. Whatever is dropped besides only lets
     more kits in. So when many are dropped at once and no kit is better, none of them costs anything alone.
     """
     found: dict[Member, Found] = {}
-    for some in asked_together(members):
-        found |= _sift(bench, kit, some)
+    for some in hands.each(partial(_sifted, kit=kit), asked_together(members)):
+        found |= some
     return found
+
+
+def _sifted(bench: Bench, members: tuple[Member, ...], kit: Kit) -> dict[Member, Found]:
+    return _sift(bench, kit, members)
 
 
 def _sift(bench: Bench, kit: Kit, members: tuple[Member, ...]) -> dict[Member, Found]:

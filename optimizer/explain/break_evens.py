@@ -21,6 +21,9 @@ from optimizer.rules.mass import kit_mass_g
 MOST_GIVE = 10**7
 """More than any limit that is asked about alone could be asked to give: 10 MW, 10 MWh, 10 kA, 10 kV, 10 m3."""
 
+FEW_STEPS = 3
+"""So few are come down one by one: that one fewer is too few ends the search, and must be shown in any case."""
+
 
 @dataclass(frozen=True)
 class BreakEven:
@@ -79,8 +82,8 @@ def _giving_first(bench: Bench, slack: Aim, better: Better | None) -> tuple[Aim,
 def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | None, base: Change) -> BreakEven:
     """Come down from a kit that some give lets in: each next one must do with a step less than the last needs.
 
-    For the coverage the best kit is asked for first: what that takes to know serves all that comes after, since what
-    falls short of more departures falls short of fewer. What is laid out or weighed is led to by its own number.
+    Mostly the first known needs the least; where it does not, the coverage is halved. What is laid out or weighed is
+    led to by its own number.
     """
     step = step_of(bench.problem, member.name)
     demands = (better,) if better is not None else ()
@@ -105,18 +108,21 @@ def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | Non
     if member.name == COVERAGE:
         known = _surviving(bench, known, better, base)
     steps = max(1, needed(known, MOST_GIVE // step))
-    if member.name == COVERAGE or better is not None:
+    if better is not None and member.name != COVERAGE:
         best = bench.ask(giving(steps), demands=demands, start=known)
         if best.kit is None:
             return BreakEven(steps * step, known, proven=False)
         known, asked = best.kit, steps
         steps = max(1, needed(known, steps))
-    while steps > 1:
-        less = any_kit(bench, giving(steps - 1), better, lead)
+    too_few, halving = 0, False
+    while steps - too_few > 1:
+        fewer = (steps + too_few) // 2 if halving else steps - 1
+        less = any_kit(bench, giving(fewer), better, lead)
         if less.kit is None:
-            settled = less.status == "impossible"
-            break
-        known, steps = less.kit, max(1, needed(less.kit, steps - 1))
+            settled, too_few, halving = settled and less.status == "impossible", fewer, False
+            continue
+        known, steps = less.kit, max(1, needed(less.kit, fewer))
+        halving = member.name == COVERAGE and steps - too_few > FEW_STEPS
     if steps != asked:
         best = bench.ask(giving(steps), demands=demands, start=known)
     return BreakEven(steps * step, best.kit or known, settled and best.status == "proven")

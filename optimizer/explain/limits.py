@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 from optimizer.check import check, goal_value
 from optimizer.choosing.aims import Better
@@ -15,6 +16,7 @@ from optimizer.explain.bench import Bench, Change, Found
 from optimizer.explain.binding import asked_together, better_kit, binding
 from optimizer.explain.break_evens import BreakEven, least_give
 from optimizer.explain.giving import ROOF, STEPS
+from optimizer.explain.hands import Hands
 from optimizer.explain.members import BY_BRIEF, OWN, Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE, Limit
@@ -49,7 +51,9 @@ class Stories:
     together: tuple[tuple[Member, ...], ...] = field(default=())
 
 
-def stories(bench: Bench, kit: Kit, together: bool = False, tight: bool = False) -> Stories:
+def stories(
+    bench: Bench, kit: Kit, together: bool = False, tight: bool = False, hands: Hands | None = None
+) -> Stories:
     """Every limit and wish of the brief with its break-evens, for the best kit of the bench's problem.
 
     Parameters
@@ -58,19 +62,21 @@ def stories(bench: Bench, kit: Kit, together: bool = False, tight: bool = False)
     kit : the proven best kit
     together : look for limits that hold only together, too; takes longer than all the rest
     tight : choose again, too, for each limit drawn a little tighter than what today's kit uses of it
+    hands : who asks; this process alone when left out
 
     Returns
     -------
     Stories
         Sorted by what the limit costs: how much better the goal becomes at its first break-even.
     """
+    hands = hands or Hands(bench, 1)
     members = bench.members(parts_too=True)
-    costly = binding(bench, kit, members)
+    costly = binding(hands, kit, members)
     asked = {member for some in asked_together(members) for member in some}
-    told = []
-    for member in members:
-        settled = costly.get(member, FREE) if member in asked else None
-        told.append(_story(bench, kit, member, settled, tight))
+    settled = [(member, costly.get(member, FREE) if member in asked else None) for member in members]
+    longest_first = sorted(settled, key=lambda entry: _shortness(entry[0]))
+    found = hands.each(partial(_story, kit=kit, tight=tight), longest_first)
+    told = sorted(found, key=lambda story: members.index(story.member))
     free = [story.member for story in told if story.looser is None and story.proven]
     told.sort(key=lambda story: _rank(bench, kit, story))
     return Stories(kit, tuple(told), _together(bench, kit, free) if together else ())
@@ -102,7 +108,13 @@ def rows_of(bench: Bench, kit: Kit, member: Member) -> tuple[Limit, ...]:
     return tuple(limit for limit in check(bench.problem, kit).limits if limit.slug == member.name)
 
 
-def _story(bench: Bench, kit: Kit, member: Member, settled: Found | None, tight: bool) -> Story:
+def _shortness(member: Member) -> int:
+    """How soon a member's story is mostly told: a skill lets in much, the coverage is asked about several times."""
+    return 0 if member.slug == "skills" else 1 if member.name == COVERAGE else 2 if not member.numbers else 3
+
+
+def _story(bench: Bench, asked: tuple[Member, Found | None], kit: Kit, tight: bool) -> Story:
+    member, settled = asked
     rows = rows_of(bench, kit, member) if member.numbers else ()
     tighter = _tighter(bench, kit, member, rows) if tight else None
     if settled is not None and settled.kit is None:

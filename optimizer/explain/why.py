@@ -16,6 +16,7 @@ from optimizer.explain import data, telling
 from optimizer.explain.bench import Bench, Change, Trips
 from optimizer.explain.binding import better_kit
 from optimizer.explain.conflicts import find_conflict
+from optimizer.explain.hands import Hands
 from optimizer.explain.limits import Stories, stories
 from optimizer.explain.next_best import most_different, next_best
 from optimizer.explain.parts import kinds_of, why_part
@@ -68,8 +69,8 @@ def why_none(bench: Bench, job: Job, known: bool = False) -> tuple[str, dict[str
     return telling.tell_conflict(job, conflict, ways), data.conflict_data(job, conflict, ways)
 
 
-def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted) -> tuple[str, dict[str, Any]]:
-    """Why this kit, in words and as data.
+def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted, hands: Hands | None = None) -> tuple[str, dict[str, Any]]:
+    """Why this kit, in words and as data; ``hands`` ask about the limits, this process alone when left out.
 
     Raises
     ------
@@ -83,7 +84,7 @@ def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted) -> tuple[str, dict[s
     words: list[str] = []
     found: dict[str, Any] = {"kit": data.kit_change(job, None, kit)}
     if wanted.limits:
-        told = _as_burnt(job, stories(bench, kit, wanted.together, wanted.tight))
+        told = _as_burnt(job, stories(bench, kit, wanted.together, wanted.tight, hands))
         words.append(telling.tell_stories(job, told))
         found |= data.stories_data(job, told)
     if wanted.part is not None:

@@ -1,0 +1,150 @@
+"""More than one pair of hands: questions that do not hang on each other, asked in several processes at once.
+
+On the road: beside the bench, under *explain*. Each process has a bench of its own for the same problem. What the
+trips taught one is handed to the others with the next question. That changes speed, never an answer: every answer
+is proven, and ends in one kit.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from collections.abc import Callable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, field
+from multiprocessing import get_context
+from typing import Any, TypeVar
+
+from optimizer.choosing.solve import Settings
+from optimizer.choosing.store import Level, LevelStore
+from optimizer.explain.bench import Bench, Trips
+from optimizer.machine import cores
+from optimizer.problem.records import Problem
+
+Item = TypeVar("Item")
+Result = TypeVar("Result")
+MOST_HANDS = 4
+"""Each has the libraries and the problem in memory; there are seldom more long questions than that."""
+
+
+class Hands:
+    """This process and some others. Use as a context; the others begin with the first questions they get.
+
+    Parameters
+    ----------
+    bench : Bench
+        This process's own; the others ask the same problem with the same settings.
+    many : processes in all, this one among them; None = as many as there are cores, at most ``MOST_HANDS``
+    """
+
+    def __init__(self, bench: Bench, many: int | None = None) -> None:
+        self.bench = bench
+        self.many = many or min(cores(), MOST_HANDS)
+        self._pools: list[ProcessPoolExecutor] = []
+
+    def __enter__(self) -> Hands:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, *_: object) -> None:
+        for pool in self._pools:
+            processes = list((getattr(pool, "_processes", None) or {}).values())
+            pool.shutdown(wait=False, cancel_futures=True)
+            for process in processes:
+                process.terminate()
+        self._pools = []
+
+    def each(self, ask: Callable[[Bench, Item], Result], items: Sequence[Item]) -> list[Result]:
+        """What ``ask`` says of each item, in their order. Whoever is free takes the next; what is long goes first.
+
+        ``ask`` must be at home in a module, and items and results must be such as can be handed over.
+        """
+        if self.many == 1 or len(items) < 2:
+            return [ask(self.bench, item) for item in items]
+        work = _Work(deque(enumerate(items)))
+        helpers = [
+            threading.Thread(target=self._feed, args=(pool, ask, work), daemon=True)
+            for pool in self._begun(min(self.many, len(items)) - 1)
+        ]
+        for helper in helpers:
+            helper.start()
+        while (turn := work.next()) is not None:
+            place, item = turn
+            work.done[place] = ask(self.bench, item)
+        for helper in helpers:
+            helper.join()
+        for place, item in work.left:  # a process died at it
+            work.done[place] = ask(self.bench, item)
+        for error in work.errors:
+            raise error
+        self.bench.store.add(work.learnt)
+        return [work.done[place] for place in range(len(items))]
+
+    def _begun(self, many: int) -> list[ProcessPoolExecutor]:
+        """So many other processes, each in a pool of its own, so that each is handed what it has not got yet."""
+        bench = self.bench
+        while len(self._pools) < many:
+            self._pools.append(
+                ProcessPoolExecutor(
+                    1, mp_context=get_context("spawn"), initializer=_begin,
+                    initargs=(bench.problem, bench.trips, bench.settings),
+                )
+            )  # fmt: skip
+        return self._pools[:many]
+
+    def _feed(self, pool: ProcessPoolExecutor, ask: Callable[[Bench, Any], Any], work: _Work) -> None:
+        """Hand one item after another to another process; it works while this thread waits."""
+        while (turn := work.next()) is not None:
+            place, item = turn
+            try:
+                known = [*self.bench.store, *work.learnt]
+                result, levels = pool.submit(_answer, ask, item, known).result()
+            except BrokenProcessPool:
+                work.left.append(turn)
+                return
+            except BaseException as error:  # told by whoever waits for the answers
+                work.errors.append(error)
+                return
+            work.done[place] = result
+            work.learnt += levels
+
+
+@dataclass
+class _Work:
+    """What is asked, by place, and what came of it."""
+
+    waiting: deque[tuple[int, Any]]
+    done: dict[int, Any] = field(default_factory=dict)
+    left: list[tuple[int, Any]] = field(default_factory=list)
+    learnt: list[Level] = field(default_factory=list)
+    errors: list[BaseException] = field(default_factory=list)
+
+    def next(self) -> tuple[int, Any] | None:
+        """The next item with its place; None when all are taken or something went wrong."""
+        try:
+            return None if self.errors else self.waiting.popleft()
+        except IndexError:
+            return None
+
+
+# -- in the other processes ---------------------------------------------------------------------
+
+_mine: Bench | None = None
+
+
+def _begin(problem: Problem, trips: Trips | None, settings: Settings) -> None:
+    """First thing in a new process. Ctrl-C is for the parent to act on."""
+    import signal
+
+    global _mine
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _mine = Bench(problem, trips, settings, LevelStore())
+
+
+def _answer(ask: Callable[[Bench, Any], Any], item: Any, known: Sequence[Level]) -> tuple[Any, list[Level]]:
+    """An answer, and the levels that were learnt for it."""
+    assert _mine is not None
+    _mine.store.add(known)
+    before = set(_mine.store)
+    result = ask(_mine, item)
+    return result, [level for level in _mine.store if level not in before]

@@ -1,0 +1,97 @@
+"""Questions asked in several processes: the same answers, and nothing lost with a process."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from dataclasses import replace
+
+import pytest
+from small_worlds import small_problem, small_world
+
+from optimizer.choosing.store import Level
+from optimizer.explain.bench import Bench
+from optimizer.explain.hands import Hands
+from optimizer.explain.limits import stories
+
+SEED = 3
+A_LEVEL = Level(1, 2, (("battery", ((0, (1.0,)),)),))
+TURNS = 20
+"""So often the other process has something to do at least once: each turn waits for it."""
+
+
+def a_bench() -> Bench:
+    return Bench(replace(small_problem(*small_world(SEED)), space=None))
+
+
+def elsewhere() -> bool:
+    return multiprocessing.parent_process() is not None
+
+
+def squared(bench: Bench, item: int) -> tuple[int, bool]:
+    return item * item, elsewhere()
+
+
+def dies_elsewhere(bench: Bench, item: int) -> int:
+    if elsewhere():
+        os._exit(1)
+    return item
+
+
+def fails_elsewhere(bench: Bench, item: int) -> int:
+    if elsewhere():
+        raise ValueError("no answer")
+    return item
+
+
+def learns(bench: Bench, item: int) -> bool:
+    """Learns one level elsewhere, and says whether it had been handed over already."""
+    known = A_LEVEL in list(bench.store)
+    if elsewhere():
+        bench.store.add([A_LEVEL])
+    return known
+
+
+def test_answers_come_in_the_order_of_the_items_and_some_from_elsewhere() -> None:
+    items = list(range(400))
+    with Hands(a_bench(), 2) as hands:
+        found = hands.each(squared, items)
+        # The other process may begin after this one has answered all; then it is there for the next.
+        again = hands.each(squared, items)
+    assert [value for value, _ in found] == [item * item for item in items]
+    assert [value for value, _ in again] == [item * item for item in items]
+
+
+def test_one_pair_of_hands_asks_here() -> None:
+    with Hands(a_bench(), 1) as hands:
+        assert hands.each(squared, [1, 2, 3]) == [(1, False), (4, False), (9, False)]
+
+
+def test_what_a_dead_process_was_at_is_asked_here() -> None:
+    with Hands(a_bench(), 2) as hands:
+        assert hands.each(dies_elsewhere, list(range(50))) == list(range(50))
+
+
+def test_an_error_elsewhere_is_told() -> None:
+    with Hands(a_bench(), 2) as hands, pytest.raises(ValueError, match="no answer"):
+        for _ in range(TURNS):
+            hands.each(fails_elsewhere, [1, 2, 3, 4])
+
+
+def test_what_was_learnt_elsewhere_comes_back_and_is_handed_on() -> None:
+    bench = a_bench()
+    with Hands(bench, 2) as hands:
+        for _ in range(TURNS):
+            hands.each(learns, [1, 2])
+        assert A_LEVEL in list(bench.store)
+        assert all(hands.each(learns, [1, 2]))
+
+
+def test_stories_are_the_same_with_two() -> None:
+    alone, together = a_bench(), a_bench()
+    kit = alone.ask().kit
+    assert kit is not None
+    with Hands(together, 2) as hands:
+        told = stories(together, kit, hands=hands)
+    assert told == stories(alone, kit)
+    assert any(story.looser is not None for story in told.limits)
