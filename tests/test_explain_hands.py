@@ -73,9 +73,12 @@ def test_what_a_dead_process_was_at_is_asked_here() -> None:
 
 
 def test_an_error_elsewhere_is_told() -> None:
-    with Hands(a_bench(), 2) as hands, pytest.raises(ValueError, match="no answer"):
+    def ask_often(hands: Hands) -> None:
         for _ in range(TURNS):
             hands.each(fails_elsewhere, [1, 2, 3, 4])
+
+    with Hands(a_bench(), 2) as hands, pytest.raises(ValueError, match="no answer"):
+        ask_often(hands)
 
 
 def test_what_was_learnt_elsewhere_comes_back_and_is_handed_on() -> None:

@@ -19,6 +19,7 @@ from stopping import stop_each_solve_after
 
 from optimizer.check import check
 from optimizer.errors import UsageError
+from optimizer.frontier import two_ends
 from optimizer.frontier.goals import axes_of
 from optimizer.frontier.picture import draw_frontier
 from optimizer.frontier.records import Point
@@ -105,6 +106,16 @@ def test_frontiers_of_small_briefs_equal_enumeration() -> None:
 def test_frontiers_with_trips_equal_enumeration() -> None:
     """A few worlds with trips, coverage among the goals."""
     assert max(agree((1, 7, 12), ("price", "coverage"), COVERAGE)) > 1
+
+
+def test_frontiers_from_both_ends_equal_enumeration(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same where each end has one round at a time, so that the far one finds points too."""
+    monkeypatch.setattr(two_ends, "TURN", 1)
+    far: list[int] = []
+    closed = two_ends.TwoEnds._nearest
+    monkeypatch.setattr(two_ends.TwoEnds, "_nearest", lambda ends: far.append(len(ends._beyond)) or closed(ends))
+    assert max(agree((1, 7, 12, 22, 34), ("price", "mass"), COVERAGE)) > 1
+    assert any(far), "no point was taken from the far end"
 
 
 @pytest.mark.long

@@ -30,7 +30,7 @@ from optimizer.job import open_job
 def test_a_bound_on_the_joined_number_bounds_the_first_goal(first: int, rest: list[int], below: int) -> None:
     """Whatever the point: its first goal is not below what the bound says, and a tight bound says the goal itself."""
     high = 9 * len(rest)
-    joined = Joined(None, 2 * high + 1, tuple(range(1, len(rest) + 1)), high)
+    joined = Joined(None, 2 * high + 1, 0, tuple(range(1, len(rest) + 1)), high)
     value = joined.value((first, *rest))
     assert joined.first_at_least(value - below) <= first
     assert joined.first_at_least(value) == first

@@ -13,15 +13,16 @@ from functools import partial
 from typing import Any, Protocol
 
 from optimizer.check import check
-from optimizer.choosing.aims import LARGEST_SUM, names_aim
+from optimizer.choosing.aims import names_aim
 from optimizer.choosing.order import id_weight
 from optimizer.choosing.scouting import Patrol, Scout
 from optimizer.choosing.solve import Answer, Deadline, Settings, impossible_options, minimise
 from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import Judge, Outlook, Wall
 from optimizer.frontier.goals import Axis
-from optimizer.frontier.question import Joined, Question, Value
+from optimizer.frontier.question import Paused, Question, Value, joined_as
 from optimizer.frontier.remembered import Remembered
+from optimizer.frontier.two_ends import TwoEnds
 from optimizer.frontier.walls_met import WallsMet
 from optimizer.frontier.zones import NO_BOUND, Corner, Reply, Vector
 from optimizer.problem.records import Group, Kit, Option, Problem
@@ -89,7 +90,9 @@ class KitAsker:
         for slug in problem.rules:
             BY_SLUG[slug].add(self._variables)
         self._expressions: list[Any] = [None if axis.judged else axis.expression(self._variables) for axis in axes]
-        self._joined = self._join()
+        self._spans = [None if axis.judged else axis.span(problem) for axis in axes]
+        # One question then does for two; where the numbers are too large the two are asked one after another.
+        self._joined = joined_as((0, *self._others), self._spans, self._expressions) if self._others else None
         self._weights = names_aim(problem).expression(self._variables) if ties else None
         self._ruled_out = self._impossible(())
         self._variables.rule_out(sorted(self._ruled_out))
@@ -99,6 +102,7 @@ class KitAsker:
         self._alone_before = True
         self._met_kits = Remembered()
         self._latest: Kit | None = None
+        self._ends = self._two_ends()
         for wall, stands_to in () if trips is None else trips.known():
             if stands_to >= self._allowed(()) or any(axis.judged for axis in axes):
                 self._learn([wall], stands_to)
@@ -108,14 +112,13 @@ class KitAsker:
     def least(self, corner: Corner) -> Reply[Kit]:
         """Least by the first goal, then by the sum of the others, then by the part-id number."""
         limits = [NO_BOUND, *(bound - 1 if bound < NO_BOUND else NO_BOUND for bound in corner)]
+        if self._ends is not None:
+            return self._ends.least(limits)
         first = self._stage(*self._leading, limits)
         if first.status == "impossible":
             return Reply(None)
         if first.status == "unproven" or first.kit is None:
-            bound = first.bound
-            if self._joined is not None and bound is not None:
-                bound = self._joined.first_at_least(bound)
-            return Reply(None, proven=False, bound=bound)
+            return Reply(None, proven=False, bound=self._first_at_least(first.bound))
         found = first.kit
         limits[0] = self.vector(found)[0]
         for stage in (self._least_sum, self._least_short, self._least_number):
@@ -125,6 +128,31 @@ class KitAsker:
             found = better
         self._latest = found
         return Reply(self.vector(found), found)
+
+    def _first_at_least(self, bound: int | None) -> int | None:
+        """What the first goal cannot be below, by a bound of what is made small first."""
+        return bound if self._joined is None or bound is None else self._joined.first_at_least(bound)
+
+    def _two_ends(self) -> TwoEnds | None:
+        """For two goals that the model knows both, where they can be joined as one number either way round."""
+        if len(self.axes) != 2 or self._joined is None or any(axis.judged for axis in self.axes):
+            return None
+        joined = joined_as((1, 0), self._spans, self._expressions)
+        if joined is None:
+            return None
+
+        def near(limits: Sequence[int], rounds: int | None) -> Answer:
+            answer = self._stage(*self._leading, limits, rounds=rounds)
+            return answer if isinstance(answer, Paused) else replace(answer, bound=self._first_at_least(answer.bound))
+
+        def far(limits: Sequence[int], rounds: int | None) -> Answer:
+            return self._stage(joined.expression, joined.value, limits, rounds=rounds)
+
+        def settled(kit: Kit) -> Kit | None:
+            self._latest = self._least_number(kit, list(self.vector(kit)))
+            return self._latest
+
+        return TwoEnds(near, far, settled, self.vector)
 
     def extreme(self, place: int) -> Vector | None:
         """The goals of a kit that is best in one goal (best known by the model, for coverage: none short)."""
@@ -148,21 +176,6 @@ class KitAsker:
     def _others(self) -> tuple[int, ...]:
         """Places of the goals the model knows, but the first."""
         return tuple(place for place, axis in enumerate(self.axes) if place and not axis.judged)
-
-    def _join(self) -> Joined | None:
-        """The first goal and the sum of the others as one number to make small, if it is not too large.
-
-        One question then does for two; where the numbers are too large the two are asked one after another.
-        """
-        others, spans = self._others, [None if axis.judged else axis.span(self.problem) for axis in self.axes]
-        known = [span for place in others if (span := spans[place]) is not None]
-        if not others or spans[0] is None or len(known) < len(others):
-            return None
-        weight = sum(high - low for low, high in known) + 1
-        if weight * max(1, *map(abs, spans[0])) + sum(max(map(abs, span)) for span in known) > LARGEST_SUM:
-            return None
-        expression = weight * self._expressions[0] + sum(self._expressions[place] for place in others)
-        return Joined(expression, weight, others, sum(high for _, high in known))
 
     @property
     def _leading(self) -> tuple[Any, Value]:
@@ -241,8 +254,12 @@ class KitAsker:
         limits: Sequence[int],
         start: Kit | None = None,
         besides: Sequence[Any] = (),
+        rounds: int | None = None,
     ) -> Answer:
-        """The best kit within limits; ``besides`` is one more clause that kits must keep."""
+        """The best kit within limits; ``besides`` is one more clause that kits must keep.
+
+        With a number of ``rounds`` it is ``Paused`` when they were not enough.
+        """
         allowed = self._allowed(limits)
         if allowed < 0:
             return Answer("impossible", None, None, None)
@@ -256,7 +273,10 @@ class KitAsker:
         asked = Question(objective, value, tuple(limits), allowed, judges, self._outlook(judges, by_place))
         low: int | None = None
         self._mended = None
+        last = None if rounds is None else self.rounds + rounds
         while True:
+            if self.rounds == last:
+                return Paused("unproven", None, None, low)
             self.rounds += 1
             best = None if besides else start or self._met_kits.best(judges, limits, value)
             if best is not None and objective is None:
@@ -285,7 +305,7 @@ class KitAsker:
     def _outlook(self, judges: Sequence[Judge], by_place: Mapping[int, Any]) -> Outlook:
         """With two goals every zone lies in the one before, so what is out of it is out for good."""
         nested = bool(judges) and len(self.axes) == 2 and 1 in by_place
-        return Outlook(self._impossible([by_place[1]]) if nested else self._ruled_out)
+        return Outlook(self._impossible(list(by_place.values())) if nested else self._ruled_out)
 
     def _impossible(self, bounds: Sequence[Any]) -> frozenset[tuple[str, str]]:
         if self._settings.second_opinion:

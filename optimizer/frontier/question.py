@@ -5,10 +5,12 @@ On the road: inside ``frontier``, beneath asking.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from optimizer.choosing.aims import LARGEST_SUM
+from optimizer.choosing.solve import Answer
 from optimizer.choosing.walls import Judge, Outlook, Wall
 from optimizer.frontier.zones import Vector
 from optimizer.problem.records import Kit
@@ -18,21 +20,45 @@ Value = Callable[[Vector], int]
 
 @dataclass(frozen=True)
 class Joined:
-    """The first goal and the sum of the others as one number to make small."""
+    """One goal, then the sum of the others, as one number to make small."""
 
     expression: Any
     weight: int
+    leader: int
+    """Place of the goal that comes first."""
     others: tuple[int, ...]
     most: int
     """What the others come to together at most."""
 
     def value(self, vector: Vector) -> int:
         """The number of a point."""
-        return self.weight * vector[0] + sum(vector[place] for place in self.others)
+        return self.weight * vector[self.leader] + sum(vector[place] for place in self.others)
 
     def first_at_least(self, bound: int) -> int:
         """What the first goal cannot be below when the joined number is not below ``bound``."""
         return -((self.most - bound) // self.weight)
+
+
+def joined_as(
+    order: Sequence[int], spans: Sequence[tuple[int, int] | None], expressions: Sequence[Any]
+) -> Joined | None:
+    """The goal at the first of these places before the sum of those at the others; None where it may be too large.
+
+    ``spans`` are between which integers each goal lies, None where that is not known; ``expressions`` a model's goals.
+    """
+    leader, *others = order
+    leading, known = spans[leader], [span for place in others if (span := spans[place]) is not None]
+    if leading is None or len(known) < len(others):
+        return None
+    weight = sum(high - low for low, high in known) + 1
+    if weight * max(1, *map(abs, leading)) + sum(max(map(abs, span)) for span in known) > LARGEST_SUM:
+        return None
+    expression = weight * expressions[leader] + sum(expressions[place] for place in others)
+    return Joined(expression, weight, leader, tuple(others), sum(high for _, high in known))
+
+
+class Paused(Answer):
+    """A stage left for now after as many rounds as it had; what was learnt stays."""
 
 
 @dataclass(frozen=True)
