@@ -7,7 +7,7 @@ model, and in plain arithmetic for a kit met on the way.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from optimizer.check import check, goal_value
@@ -27,6 +27,8 @@ class Aim:
     value: Callable[[Kit], int]
     a_cost: int = 0
     """How much one unit of what an option costs by the problem's goal counts here; 0 = costs do not tell."""
+    parts: tuple[Aim, ...] = ()
+    """What it joins, the first before the second: once proven they are held one by one, which ends a search sooner."""
 
 
 ANY = Aim(lambda _: 0, lambda _: 0)
@@ -85,7 +87,7 @@ def joined_aim(problem: Problem) -> Joined | None:
         return None
     both = leading(goal, tie, tie_span[1] - tie_span[0])
     priced = problem.goal.slug == "longest" and problem.tie_break.slug == "cheapest"
-    return Joined(both.expression, both.value, 1 if priced else both.a_cost, weight, tie_span[1])
+    return Joined(both.expression, both.value, 1 if priced else both.a_cost, both.parts, weight, tie_span[1])
 
 
 def span_of(problem: Problem, goal: Goal) -> tuple[int, int] | None:
@@ -137,6 +139,7 @@ def leading(first: Aim, second: Aim, most: int) -> Aim:
         lambda variables: weight * first.expression(variables) + second.expression(variables),
         lambda kit: weight * first.value(kit) + second.value(kit),
         weight * first.a_cost,
+        (*(first.parts or (first,)), *(second.parts or (second,))),
     )
 
 
@@ -173,6 +176,24 @@ class Better:
         goals = (self.problem.goal, self.problem.tie_break)
         first, second = (goal_number(self.problem, kit, goal) for goal in goals)
         return (first, second) < self.numbers
+
+
+def giving_first(
+    problem: Problem, weights: Mapping[str, int], most: Mapping[str, int], better: Better | None = None
+) -> tuple[Aim, ...]:
+    """The least that limits give, each by its weight and at most so much; then the goal, then its tie-break.
+
+    What is given and the goal are one number where that is not too large: to hold the least give and then look for
+    the best kit took a minute where both at once take a second.
+    """
+    slack, (goal, *rest) = slack_aim(problem, weights), goal_aims(problem)
+    span = span_of(replace(problem, gives={**problem.gives, **most}), problem.goal)
+    if better is not None and not problem.goal.maximise:
+        span = 0, better.numbers[0]
+    given = sum(weight * most[slug] for slug, weight in weights.items())
+    if span is None or (span[1] - span[0] + 1) * (given + 1) > LARGEST_SUM:
+        return (slack, goal, *rest)
+    return (leading(slack, goal, span[1] - span[0]), *rest)
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,8 @@ from optimizer.problem.records import Goal, Kit, Problem
 from optimizer.rules import BY_SLUG
 
 PLENTY_TRIES = 5
+HURRIED_ROUNDS = 2
+"""Rounds in which any kit that passes is looked for; where none was found by then there mostly is none."""
 FALLEN = 5
 """Kits met during a solve that are looked around, besides the one it offers."""
 Report = Callable[[str], None]
@@ -252,7 +254,7 @@ class _Search:
         """Nothing may be worse by this aim from now on; told goal by goal, since that ends a search sooner."""
         if answer.status != "proven" or answer.kit is None:
             return
-        for part in goal_aims(self.problem) if isinstance(aim, Joined) else (aim,):
+        for part in aim.parts or (aim,):
             value = part.value(answer.kit)
             self.variables.model.add(part.expression(self.variables) <= value)
             self._pinned.append((part, value))
@@ -338,6 +340,7 @@ class _Search:
             teach=partial(self._teach, aim),
             over=lambda: self.deadline.over,
             descends=aim.a_cost > 0,
+            hurried=self.best is None and self.rounds <= HURRIED_ROUNDS,
         )
 
     def _walls(self, kit: Kit, aim: Aim) -> list[Wall]:

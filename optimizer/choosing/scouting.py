@@ -47,6 +47,8 @@ class Patrol:
     """Whether the time is over."""
     descends: bool
     """Whether cheaper options make a kit better."""
+    hurried: bool = True
+    """Until a kit has passed the newest is looked at first, not the best: it leads to one soonest, if there is one."""
 
     def interested(self, kit: Kit) -> bool:
         """Whether a kit would be better than the best known."""
@@ -55,7 +57,7 @@ class Patrol:
 
 
 class _Ahead:
-    """Kits still to be looked at, none twice: the best first; until a kit has passed, the newest first."""
+    """Kits still to be looked at, none twice: the best first; in a hurry the newest first, until a kit has passed."""
 
     def __init__(self, patrol: Patrol) -> None:
         self._patrol = patrol
@@ -75,7 +77,7 @@ class _Ahead:
         """The best, if it is of interest; with no kit to beat yet, the best of the newest."""
         if not self._open:
             return None
-        hurried = self._patrol.best() is None
+        hurried = self._patrol.hurried and self._patrol.best() is None
         entry = min(self._open, key=lambda entry: (-entry[2] if hurried else 0, entry[0], entry[1]))
         self._open.remove(entry)
         return entry[3] if self._patrol.interested(entry[3]) else None

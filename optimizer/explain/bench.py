@@ -200,6 +200,7 @@ class Bench:
         self._shorts: dict[tuple[object, ...], int] = {}
         self._met: list[Kit] = []
         self._never: list[Change] = []
+        self._lent: Found | None = None
 
     # -- asking ---------------------------------------------------------------------------------
 
@@ -306,14 +307,15 @@ class Bench:
                 return plain
         return self.ask(change, aims=(lead or _leading_to_any(problem),), any_will_do=True)
 
-    def lent(self) -> Kit | None:
-        """A kit that keeps all of the brief but the budget, as little beyond it as will do; none where none does."""
-        budget = tuple(member for member in self.members() if member.name == "budget")
-        if not budget:
-            return None
-        found = self.ask(Change(without=budget), aims=(price_aim(self.problem),))
-        self._met += [found.kit] if found.kit is not None else []
-        return found.kit
+    def lent(self) -> Found:
+        """The best kit of those that keep all of the brief but the budget, as little beyond it as will do."""
+        if self._lent is None:
+            budget = tuple(member for member in self.members() if member.name == "budget")
+            dearer = self.problem.goal.slug != "cheapest"
+            aims = (price_aim(self.problem), *closing_aims(self.problem)) if dearer else ()
+            self._lent = self.ask(Change(without=budget), aims=aims)
+            self._met += [self._lent.kit] if self._lent.kit is not None else []
+        return self._lent
 
     def broken(self, kit: Kit, members: Sequence[Member]) -> list[Member]:
         """Of these members those that a kit does not keep, each looked at with all others dropped."""

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from optimizer.choosing.aims import Aim, Better, leading, slack_aim
-from optimizer.explain.bench import Bench, Change, Found, closing_aims
+from optimizer.choosing.aims import Aim, Better, giving_first, names_aim
+from optimizer.explain.bench import Bench, Change, Found
 from optimizer.explain.binding import any_kit
 from optimizer.explain.giving import AXLES, ROOF, step_of
 from optimizer.explain.members import Member
@@ -56,27 +56,24 @@ def least_give(
         Whether that is settled.
     """
     change = base or Change()
+    if member.name == "budget" and better is None and base is None:
+        lent = bench.lent()
+        give = 0 if lent.kit is None else bench.excess(lent.kit, "budget")
+        even = None if lent.kit is None else BreakEven(give, lent.kit, lent.status == "proven")
+        return even, lent.status != "unproven"
     if step_of(bench.problem, member.name):
         assert known is not None
         return _least_judged(bench, member, known, better, change), True
     most = MOST_GIVE if known is None else bench.excess(known, member.name)
     demands = (better,) if better is not None else ()
-    slack = slack_aim(bench.problem, {member.name: 1})
     start = known if better is None else better.kit
-    found = bench.ask(change, _giving_first(bench, slack, better), demands, {member.name: most}, start)
+    aims = (*giving_first(bench.problem, {member.name: 1}, {member.name: most}, better), names_aim(bench.problem))
+    found = bench.ask(change, aims, demands, {member.name: most}, start)
     if found.kit is not None:
         return BreakEven(bench.excess(found.kit, member.name), found.kit, found.status == "proven"), True
     if known is not None:
         return BreakEven(most, known, proven=False), True
     return None, found.status == "impossible"
-
-
-def _giving_first(bench: Bench, slack: Aim, better: Better | None) -> tuple[Aim, ...]:
-    """The least give, then the best kit; both at once where the goal's number is known to be small."""
-    goal, *rest = closing_aims(bench.problem)
-    if better is None or bench.problem.goal.maximise:
-        return (slack, goal, *rest)
-    return (leading(slack, goal, better.numbers[0]), *rest)
 
 
 def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | None, base: Change) -> BreakEven:

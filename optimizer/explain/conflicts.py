@@ -89,7 +89,7 @@ def _certain(bench: Bench, members: Sequence[Member]) -> tuple[dict[Member, Kit]
     certain: dict[Member, Kit] = {}
     kept = list(members)
     for member in members:
-        if member.name == "budget" and (lent := bench.lent()) is not None:
+        if member.name == "budget" and (lent := bench.lent().kit) is not None:
             certain[member] = lent
         if member.name == COVERAGE:
             found = bench.possible(Change(without=(member,)))

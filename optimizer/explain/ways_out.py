@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from optimizer.choosing.aims import goal_aims, slack_aim
+from optimizer.choosing.aims import giving_first
 from optimizer.explain.bench import Bench, Change
 from optimizer.explain.break_evens import least_give
 from optimizer.explain.conflicts import Conflict, taken_in
@@ -157,7 +157,7 @@ def _pair(bench: Bench, first: Member, second: Member) -> WayOut | None:
     if numbers:
         bounds = {m.name: _plenty(bench, kit, m) for m in numbers}
         weights = {m.name: _weight(bench, kit, m) if len(numbers) > 1 else 1 for m in numbers}
-        aims = (slack_aim(bench.problem, weights), *goal_aims(bench.problem))
+        aims = giving_first(bench.problem, weights, bounds)
         least = bench.ask(Change(without=dropped), aims=aims, slack=bounds, start=kit)
         kit, proven = least.kit or kit, least.status == "proven"
         gives |= {m.name: max(0, bench.excess(kit, m.name)) for m in numbers}
@@ -187,8 +187,8 @@ def _sharing(bench: Bench, singles: Sequence[WayOut]) -> list[WayOut]:
     for one, other in combinations(numbers, 2):
         steps = (one.steps[0], other.steps[0])
         weights = {step.member.name: _weight(bench, one.kit, step.member) for step in steps}
-        aims = (slack_aim(bench.problem, weights), *goal_aims(bench.problem))
-        found = bench.ask(aims=aims, slack={step.member.name: step.give - 1 for step in steps})
+        most = {step.member.name: step.give - 1 for step in steps}
+        found = bench.ask(aims=giving_first(bench.problem, weights, most), slack=most)
         if found.kit is not None:
             gives = [Step(step.member, bench.excess(found.kit, step.member.name)) for step in steps]
             ways.append(WayOut(tuple(gives), found.kit, found.status == "proven"))
