@@ -113,9 +113,12 @@ def choose(
         _keep(job, learnt)
     why_not, reasons = "", dict[str, object]()
     if result.outcome.status == "impossible":
+        from optimizer.explain.hands import Hands
         from optimizer.explain.why import bench_for, why_none
 
-        why_not, reasons = why_none(bench_for(job, settings, learnt, progress), job, known=True)
+        bench = bench_for(job, settings, learnt, progress)
+        with Hands(bench) as hands:
+            why_not, reasons = why_none(bench, job, known=True, hands=hands)
     progress.done()
     took = time.monotonic() - started
     if as_json:

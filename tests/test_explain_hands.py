@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import random
 from dataclasses import replace
 
 import pytest
+from explain_truth import rows
+from explain_worlds import impossible
 from small_worlds import small_problem, small_world
 
 from optimizer.choosing.store import Level
 from optimizer.explain.bench import Bench
+from optimizer.explain.conflicts import find_conflict
 from optimizer.explain.hands import Hands
 from optimizer.explain.limits import stories
+from optimizer.explain.ways_out import ways_out
 
 SEED = 3
+SCARCE = 28
 A_LEVEL = Level(1, 2, (("battery", ((0, (1.0,)),)),))
 TURNS = 20
 """So often the other process has something to do at least once: each turn waits for it."""
@@ -98,3 +104,17 @@ def test_stories_are_the_same_with_two() -> None:
         told = stories(together, kit, hands=hands)
     assert told == stories(alone, kit)
     assert any(story.looser is not None for story in told.limits)
+
+
+def test_ways_out_are_the_same_with_two() -> None:
+    problem = replace(small_problem(*small_world(SCARCE)), space=None)
+    made = impossible(random.Random(SCARCE), (problem, rows(problem)))
+    assert made is not None
+    alone, together = Bench(made[0]), Bench(made[0])
+    conflict = find_conflict(alone)
+    assert conflict is not None
+    with Hands(together, 2) as hands:
+        ways = ways_out(together, conflict, hands=hands)
+    assert ways == ways_out(alone, conflict)
+    assert len(conflict.members) > 2
+    assert ways

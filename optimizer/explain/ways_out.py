@@ -15,6 +15,7 @@ from optimizer.explain.bench import Bench, Change
 from optimizer.explain.break_evens import least_give
 from optimizer.explain.conflicts import Conflict, taken_in
 from optimizer.explain.giving import step_of
+from optimizer.explain.hands import Hands
 from optimizer.explain.limits import rows_of
 from optimizer.explain.members import Member
 from optimizer.problem.records import Kit
@@ -46,17 +47,24 @@ class WayOut:
         return frozenset(step.member.name for step in self.steps)
 
 
-def ways_out(bench: Bench, conflict: Conflict, keep: Sequence[str] = ()) -> tuple[WayOut, ...]:
+def ways_out(
+    bench: Bench, conflict: Conflict, keep: Sequence[str] = (), hands: Hands | None = None
+) -> tuple[WayOut, ...]:
     """Every way out by one thing alone, and by two where two are needed or share the burden.
 
     Sorted: what touches nothing that the person would ``keep`` comes first (``keep`` names the dearest
-    first), then fewer things, then the smaller share of what is allowed today.
+    first), then fewer things, then the smaller share of what is allowed today. ``hands`` ask about what does not
+    hang on each other; this process alone when left out.
     """
+    hands = hands or Hands(bench, 1)
     members = bench.members()
-    pairs = zip(conflict.members, conflict.witnesses, strict=True)
-    singles = [way for member, witness in pairs if (way := _alone(bench, member, witness)) is not None]
-    ways = singles + _needing_two(bench, conflict, members, {way.steps[0].member for way in singles})
-    ways += _sharing(bench, singles)
+    pairs = list(zip(conflict.members, conflict.witnesses, strict=True))
+    # What is lacking in the budget this process mostly knows already.
+    singles = [_alone(bench, pair) for pair in pairs if pair[0].name == "budget"]
+    singles += hands.each(_alone, [pair for pair in pairs if pair[0].name != "budget"])
+    alone = [way for way in singles if way is not None]
+    ways = alone + _needing_two(bench, conflict, members, {way.steps[0].member for way in alone})
+    ways += [way for way in hands.each(_shared, _sharing(bench, alone)) if way is not None]
 
     def rank(way: WayOut) -> tuple[int, int, int, list[str]]:
         return _dearest(way, keep), len(way.steps), share(bench, way), sorted(way.names)
@@ -91,8 +99,9 @@ def _size(bench: Bench, kit: Kit, member: Member) -> int:
     return max((row.allowed if fixed else row.used for row in rows), default=1)
 
 
-def _alone(bench: Bench, member: Member, witness: Kit | None) -> WayOut | None:
-    """The least give of one member that is enough; ``witness`` keeps the rest of the conflict, and often all."""
+def _alone(bench: Bench, pair: tuple[Member, Kit | None]) -> WayOut | None:
+    """The least give of one member that is enough; its witness keeps the rest of the conflict, and often all."""
+    member, witness = pair
     change = Change(without=(member,))
     kit = witness if witness is not None and bench.keeps(witness, change) else bench.possible(change).kit
     if kit is None:
@@ -180,16 +189,19 @@ def _plenty(bench: Bench, kit: Kit, member: Member) -> int:
     return 2 * max(0, bench.excess(kit, member.name)) + 4 * _size(bench, kit, member)
 
 
-def _sharing(bench: Bench, singles: Sequence[WayOut]) -> list[WayOut]:
-    """Two limits that give less each than either must alone."""
+def _sharing(bench: Bench, singles: Sequence[WayOut]) -> list[tuple[WayOut, WayOut]]:
+    """Pairs of limits of which each is enough alone, and that may give less each together."""
     numbers = [way for way in singles if way.steps[0].give > 1 and not step_of(bench.problem, way.steps[0].member.name)]
-    ways = []
-    for one, other in combinations(numbers, 2):
-        steps = (one.steps[0], other.steps[0])
-        weights = {step.member.name: _weight(bench, one.kit, step.member) for step in steps}
-        most = {step.member.name: step.give - 1 for step in steps}
-        found = bench.ask(aims=giving_first(bench.problem, weights, most), slack=most)
-        if found.kit is not None:
-            gives = [Step(step.member, bench.excess(found.kit, step.member.name)) for step in steps]
-            ways.append(WayOut(tuple(gives), found.kit, found.status == "proven"))
-    return ways
+    return list(combinations(numbers, 2))
+
+
+def _shared(bench: Bench, pair: tuple[WayOut, WayOut]) -> WayOut | None:
+    """Two limits that give less each than either must alone."""
+    steps = [way.steps[0] for way in pair]
+    weights = {step.member.name: _weight(bench, pair[0].kit, step.member) for step in steps}
+    most = {step.member.name: step.give - 1 for step in steps}
+    found = bench.ask(aims=giving_first(bench.problem, weights, most), slack=most)
+    if found.kit is None:
+        return None
+    gives = tuple(Step(step.member, bench.excess(found.kit, step.member.name)) for step in steps)
+    return WayOut(gives, found.kit, found.status == "proven")

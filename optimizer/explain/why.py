@@ -57,15 +57,18 @@ def bench_for(
     return Bench(job.problem, trips, settings, store, report)
 
 
-def why_none(bench: Bench, job: Job, known: bool = False) -> tuple[str, dict[str, Any]]:
+def why_none(
+    bench: Bench, job: Job, known: bool = False, hands: Hands | None = None
+) -> tuple[str, dict[str, Any]]:
     """Why there is no kit, and the ways out, in words and as data; empty when a kit is possible after all.
 
-    ``known``: that it is impossible has been proven already.
+    ``known``: that it is impossible has been proven already. ``hands`` ask for the ways out, this process alone when
+    left out.
     """
     conflict = find_conflict(bench, known=known)
     if conflict is None:
         return "", {}
-    ways = ways_out(bench, conflict, job.brief.preferences.keep)
+    ways = ways_out(bench, conflict, job.brief.preferences.keep, hands)
     return telling.tell_conflict(job, conflict, ways), data.conflict_data(job, conflict, ways)
 
 
