@@ -1,16 +1,21 @@
-"""What explanations cost beside one cold choosing: CPU seconds and ratios, all in one run.
+"""What explanations cost beside one cold choosing: seconds and ratios, all in one run.
 
     python tests/benchmarks/bench_why.py [EXAMPLE ...]
 
 For each example: one cold ``choose``; ``why`` with all break-evens, starting from what that choosing learnt
 (as it does after ``choose --save``) and from nothing; then, for versions of it that are impossible, the first
-conflict and the ways out, again beside the cold choosing of the example itself. Bars: all break-evens within
-five times a cold choosing, conflict and ways out within three. No test asserts a time.
+conflict and the ways out, again beside the cold choosing of the example itself. Wall seconds, since questions
+are asked on all cores, and processor seconds of this process; last the same as whole commands, with a cache of
+their own. Bars: all break-evens within five times a cold choosing, conflict and ways out within three. No test
+asserts a time.
 """
 
 from __future__ import annotations
 
+import os
+import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -19,7 +24,9 @@ from typing import Any
 
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import LevelStore
+from optimizer.explain.bench import Bench
 from optimizer.explain.conflicts import find_conflict
+from optimizer.explain.hands import Hands
 from optimizer.explain.limits import stories
 from optimizer.explain.ways_out import ways_out
 from optimizer.explain.why import bench_for
@@ -63,12 +70,37 @@ def _limits(job: Job, kit: Kit) -> Any:
 
 def timed(words: str, work: Callable[[], Any], cold: float | None = None) -> tuple[Any, float]:
     """Do it, and print what it took."""
-    started = time.process_time()
+    started, busy = time.perf_counter(), time.process_time()
     found = work()
-    took = time.process_time() - started
+    took, busy = time.perf_counter() - started, time.process_time() - busy
     ratio = "" if cold is None else f"{took / cold:6.2f} x"
-    print(f"  {words:<44}{took:8.2f} s CPU {ratio}", flush=True)
+    print(f"  {words:<44}{took:8.2f} s ({busy:.2f} s here) {ratio}", flush=True)
     return found, took
+
+
+def with_hands(bench: Bench, ask: Callable[[Hands], Any]) -> Any:
+    """Asked on all cores."""
+    with Hands(bench) as hands:
+        return ask(hands)
+
+
+def commands(name: str) -> None:
+    """The same as a person has it: whole processes, the weather prepared and nothing learnt."""
+    brief = ROOT / "examples" / f"{name}.toml"
+    with tempfile.TemporaryDirectory() as folder:
+        saved = Path(folder) / "kit.json"
+        environment = {**os.environ, "KITWRIGHT_CACHE": folder}
+
+        def run(*words: object) -> None:
+            subprocess.run(
+                [Path(sys.executable).parent / "kitwright", *map(str, words), "--quiet"], check=True, env=environment,
+                stdout=subprocess.DEVNULL, cwd=ROOT,
+            )  # fmt: skip
+
+        run("choose", brief)
+        _, cold = timed("command: choose, nothing learnt", lambda: run("choose", brief))
+        run("choose", brief, "--save", saved)
+        timed("command: why, after choose --save", lambda: run("why", saved), cold)
 
 
 def main(names: list[str]) -> None:
@@ -83,8 +115,10 @@ def main(names: list[str]) -> None:
         kit = result.kit
         learnt = store.copy()
         timed("why, all break-evens, after choose --save",
-              lambda: stories(bench_for(job, store=learnt), kit), cold)  # noqa: B023
-        timed("why, all break-evens, nothing learnt", lambda: stories(bench_for(job), kit), cold)  # noqa: B023
+              lambda: with_hands(bench_for(job, store=learnt), lambda h: stories(h.bench, kit, hands=h)),  # noqa: B023
+              cold)
+        timed("the same in one process", lambda: stories(bench_for(job, store=store.copy()), kit), cold)  # noqa: B023
+        commands(name)
         for what, other in impossible(job, kit).items():
             own = LevelStore()
             outcome, _ = timed(f"{what}: choose", lambda: choose_kit(other, Settings(), own).outcome, cold)  # noqa: B023
@@ -93,7 +127,8 @@ def main(names: list[str]) -> None:
                 continue
             bench = bench_for(other, store=own)
             conflict, one = timed(f"{what}: conflict", lambda: find_conflict(bench, known=True), cold)  # noqa: B023
-            ways, two = timed(f"{what}: ways out", lambda: ways_out(bench, conflict), cold)  # noqa: B023
+            ways, two = timed(f"{what}: ways out",
+                              lambda: with_hands(bench, lambda h: ways_out(bench, conflict, hands=h)), cold)  # noqa: B023
             named = ", ".join(member.name for member in conflict.members)
             print(f"    {(one + two) / cold:.2f} x in all; {len(ways)} ways out of {named}", flush=True)
 
