@@ -10,10 +10,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
-from optimizer.check import check, goal_value
+from optimizer.check import goal_value
 from optimizer.choosing.order import cost_of, id_weight
 from optimizer.choosing.variables import ModelVariables
 from optimizer.problem.records import Goal, Kit, Problem
+from optimizer.rules import BY_SLUG
 
 LARGEST_SUM = 1 << 50
 """A number that joins two is no larger: whole numbers up to here stay exact in the solver's floating-point bounds."""
@@ -116,7 +117,10 @@ def names_aim(problem: Problem) -> Aim:
 
 def excess(problem: Problem, kit: Kit, slug: str) -> int:
     """By how much a kit passes the limits of a slug, at most; below zero the least room left."""
-    limits = [limit for limit in check(problem, kit).limits if limit.slug == slug]
+    rule = BY_SLUG.get("own_limit" if slug.startswith("own:") else slug)
+    if rule is None or rule.slug not in problem.rules:
+        return 0
+    limits = [limit for limit in rule.holds(problem, kit) if limit.slug == slug]
     return max((-limit.room for limit in limits), default=0)
 
 
@@ -178,20 +182,26 @@ class Better:
         return (first, second) < self.numbers
 
 
+FINE = ("payload", "front_axle", "rear_axle", "side_balance", "roof_load", "budget")
+"""Limits on sums to which nearly every option adds something."""
+
+
 def giving_first(
     problem: Problem, weights: Mapping[str, int], most: Mapping[str, int], better: Better | None = None
 ) -> tuple[Aim, ...]:
     """The least that limits give, each by its weight and at most so much; then the goal, then its tie-break.
 
-    What is given and the goal are one number where that is not too large: to hold the least give and then look for
-    the best kit took a minute where both at once take a second.
+    What is given and the goal are one number where that is not too large and where the give is led to gram by gram: to
+    hold the least mass and then look for the best kit took a minute where both at once take a second. Where litres
+    are given the two are asked one after another, which is quicker by as much.
     """
     slack, (goal, *rest) = slack_aim(problem, weights), goal_aims(problem)
     span = span_of(replace(problem, gives={**problem.gives, **most}), problem.goal)
     if better is not None and not problem.goal.maximise:
         span = 0, better.numbers[0]
     given = sum(weight * most[slug] for slug, weight in weights.items())
-    if span is None or (span[1] - span[0] + 1) * (given + 1) > LARGEST_SUM:
+    fine = better is not None or any(slug in FINE for slug in weights)
+    if not fine or span is None or (span[1] - span[0] + 1) * (given + 1) > LARGEST_SUM:
         return (slack, goal, *rest)
     return (leading(slack, goal, span[1] - span[0]), *rest)
 
