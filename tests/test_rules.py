@@ -23,6 +23,7 @@ from optimizer.parts.catalog import Catalog
 from optimizer.parts.records import ColdBox, OwnPart
 from optimizer.problem.records import Goal, Group, Kit, Option, OwnedPart, Problem
 from optimizer.rules import BY_SLUG, RULES, Limit
+from optimizer.rules.loads import hardest_months
 
 SEEDS = 48
 PLACES = {"front_axle", "rear_axle", "side_balance", "roof_plan", "bay_space", "bay_load", "cable_reach", "fuel_apart"}
@@ -411,3 +412,24 @@ def test_a_heater_too_high_up_to_give_heat_still_needs_its_supply() -> None:
                     assert option.get("ac_run_w") > 0
                     seen += 1
     assert seen >= 2
+
+
+@pytest.mark.parametrize(
+    ("june", "july", "hardest"),
+    [
+        ((5, 9), (5, 10), (7,)),
+        ((5, 10), (5, 10), (6,)),
+        ((1, 9), (0, 10), (6, 7)),
+        ((5, 9), (4, 10), (6, 7)),
+    ],
+)
+def test_a_month_is_left_out_only_where_another_asks_as_much_of_every_option(
+    june: tuple[int, int], july: tuple[int, int], hardest: tuple[int, ...]
+) -> None:
+    options = tuple(
+        Option(f"box {place}", (), amounts={"cold_dc_6_wh": here, "cold_dc_7_wh": there})
+        for place, (here, there) in enumerate(zip(june, july, strict=True))
+    )
+    group = Group("cold_box_1", "cold_box", options, needed=False)
+    problem = replace(small_problem(*small_world(0)), groups=(group,), months=(6, 7))
+    assert hardest_months(problem) == hardest
