@@ -21,7 +21,7 @@ from optimizer.problem.records import Kit
 from optimizer.trips.scene import BANK_CLASSES, Scene
 from optimizer.weather.cache import folder
 
-FORMAT = 4
+FORMAT = 5
 LARGEST_FILE = 200_000_000  # bytes; more is no work of ours
 KEEP = 3000
 """Levels kept for a scene, the newest; walls cost the solver time, so a longer memory would not pay."""
@@ -79,12 +79,12 @@ def _check(text: bytes) -> bytes:
 
 
 def _levels(data: Any) -> Iterator[Level]:
-    for short, nights, groups in data["levels"]:
+    for short, nights, groups, pushed in data["levels"]:
         named = tuple(
             (str(name), tuple((int(cls), tuple(map(float, values))) for cls, values in points))
             for name, points in groups
         )
-        yield Level(int(short), int(nights), named)
+        yield Level(int(short), int(nights), named, bool(pushed))
 
 
 def _kits(data: Any) -> Iterator[Kit]:
@@ -95,7 +95,7 @@ def _kits(data: Any) -> Iterator[Kit]:
 def keep(scene: Scene, store: LevelStore) -> bool:
     """Keep a store's levels and kits for later runs; False when the cache folder cannot be written."""
     levels = list(store)[-KEEP:]
-    rows = [(level.short, level.nights, level.groups) for level in levels]
+    rows = [(level.short, level.nights, level.groups, level.pushed) for level in levels]
     path = _path(scene)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

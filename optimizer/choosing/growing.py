@@ -47,7 +47,8 @@ class Grower:
         """Levels pushed over all that is in play in a problem, for as many short departures as the lifter allows."""
         out = out_of_play(problem)
         begun = self._begun.setdefault(lifter.allowed, set())
-        older = [level for level in self.store if level.short <= lifter.allowed and level not in begun]
+        pushed = (level for level in self.store if level.pushed)
+        older = [level for level in pushed if level.short <= lifter.allowed and level not in begun]
         for level in self.store.fitting(lifter.allowed):
             if level.short == lifter.allowed + 1:
                 self._pushed_on(lifter, level, out)

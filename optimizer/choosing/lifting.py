@@ -16,6 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from optimizer.choosing.balances import Balances, Failing
 from optimizer.choosing.effects import Effects, GroupEffects
 from optimizer.choosing.store import GroupLevel, Level, LevelStore
 from optimizer.choosing.walls import NONE, NOTHING_KNOWN, Outlook, Wall
@@ -76,6 +77,7 @@ class Lifter:
         self._ordered = False
         self._seen: dict[tuple[int, ...], bool] = {}
         self._told_walls: dict[Level, Wall | None] = {}
+        self._balances = Balances(effects, allowed)
         self._ways = [np.array([entry.direction for entry in g.entries], dtype=np.float64) for g in effects.groups]
         self._costs = [self._costs_of(g, cost) for g in effects.groups]
 
@@ -106,20 +108,55 @@ class Lifter:
         self._asker.worst_first(np.argsort(room, kind="stable"))
 
     def known(self) -> list[Wall]:
-        """Walls from levels that earlier runs found."""
-        fitting = self.store.fitting(self.allowed)
-        self._told_walls |= {level: wall(level, self.effects) for level in fitting if level not in self._told_walls}
-        walls = (self._told_walls[level] for level in fitting)
+        """Walls from what earlier runs found."""
+        for level in self.store.fitting(self.allowed):
+            if level not in self._told_walls:
+                self._told_walls[level] = wall(level, self.effects)
+        for level in self.store.failing(self.allowed):
+            if level not in self._told_walls:
+                self._told_walls[level] = self._sum_of(level)
+        levels = [*self.store.failing(self.allowed), *self.store.fitting(self.allowed)]
+        walls = (self._told_walls[level] for level in levels)
         return [found for found in walls if found is not None]
 
+    def _sum_of(self, level: Level) -> Wall | None:
+        """The sum that a kit of these numbers misses, told for the options here."""
+        points = self.points(level)
+        if points is None:
+            return None
+        (chosen,) = zip(*points, strict=True)
+        told = self._balances.told(
+            Failing(level.nights, tuple(point.values for point in chosen), tuple(point.cls for point in chosen))
+        )
+        return None if told is None else told.wall
+
     def walls(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> list[Wall]:
-        """Walls that a failing kit stands before; the store keeps what they come from."""
+        """Walls that a failing kit stands before; the store keeps what they come from.
+
+        Where a sum tells why it fails that is all: it says more than what could be pushed, and costs less.
+        """
         if not self._ordered:
             self.look_worst_first(kit)
+        missed = self._missed(kit)
+        if missed is not None:
+            return [missed]
         levels = self.lift(kit, outlook)
         self.store.add(levels)
         walls = (wall(level, self.effects) for level in levels)
         return [found for found in walls if found is not None]
+
+    def _missed(self, kit: Kit) -> Wall | None:
+        """The sum that a failing kit misses, if it is one that can be told."""
+        failing = self._balances.failing(kit)
+        told = self._balances.told(failing)
+        if told is None:
+            return None
+        numbers = zip(self.effects.groups, failing.classes, failing.values, strict=True)
+        groups = tuple((g.group.name, ((cls, tuple(values.tolist())),)) for g, cls, values in numbers)
+        level = Level(told.short, kit.nights, groups, pushed=False)
+        self.store.add([level])
+        self._told_walls[level] = told.wall
+        return told.wall
 
     # -- pushing --------------------------------------------------------------------------------
 

@@ -13,9 +13,9 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from optimizer.check import structure_faults
+from optimizer.choosing.tables import WallTables
 from optimizer.choosing.walls import NONE, Wall
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
@@ -25,7 +25,6 @@ EXPLORING_STEPS = 60
 EXPLORING_LESSONS = 12
 DESCENT_TRIES = 600
 DESCENT_LESSONS = 8
-Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -88,7 +87,7 @@ class _Ahead:
 
 
 class Scout:
-    """Knows every wall as tables of which candidates get past it."""
+    """Knows every wall, and looks around kits."""
 
     def __init__(
         self, problem: Problem, cost: Callable[[Option], int], ruled_out: Collection[tuple[str, str]] = ()
@@ -100,11 +99,9 @@ class Scout:
             np.array([(group.name, key) not in ruled_out for key in keys], dtype=np.bool_)
             for group, keys in zip(problem.groups, self._keys, strict=True)
         ]
-        self._rows = [{key: row for row, key in enumerate(keys)} for keys in self._keys]
-        self._past: list[Bools] = [np.zeros((64, len(keys)), dtype=np.bool_) for keys in self._keys]
+        self._tables = WallTables(problem.groups, self._keys)
         self._modules = _modules(problem)
         self._variants: list[dict[tuple[int, ...], None]] = [{} for _ in self._modules]
-        self._nights: list[int] = []
         self._rules = [BY_SLUG[slug] for slug in problem.rules]
 
     def _candidates(self, group: Group) -> list[str]:
@@ -117,24 +114,7 @@ class Scout:
 
     def know(self, wall: Wall) -> None:
         """Remember a wall."""
-        ways, place = dict(wall.ways), len(self._nights)
-        for number, group in enumerate(self.problem.groups):
-            if place == len(self._past[number]):
-                self._past[number] = np.concatenate([self._past[number], np.zeros_like(self._past[number])])
-            for key in ways.get(group.name, ()):
-                self._past[number][place, self._rows[number][key]] = True
-        self._nights.append(wall.fewer_nights)
-
-    def _rows_of(self, kit: Kit) -> list[int]:
-        """A kit's candidates."""
-        groups = zip(self.problem.groups, self._rows, strict=True)
-        return [rows[kit.choices.get(group.name, NONE)] for group, rows in groups]
-
-    def _stand(self, kit: Kit) -> tuple[list[int], NDArray[np.int64], NDArray[np.int64]]:
-        """A kit's candidates, which of them get past which walls (groups, walls), and how many get past each."""
-        rows, walls = self._rows_of(kit), len(self._nights)
-        past = np.stack([table[:walls, row] for table, row in zip(self._past, rows, strict=True)]).astype(np.int64)
-        return rows, past, past.sum(axis=0) + (kit.nights < np.array(self._nights, dtype=np.int64))
+        self._tables.know(wall)
 
     def explore(self, starts: Iterable[Kit], patrol: Patrol) -> Kit | None:
         """Look among what single swaps lead to, the best kit first, at those better than the best known.
@@ -166,13 +146,14 @@ class Scout:
 
     def past_every_wall(self, kit: Kit) -> bool:
         """Whether a kit takes one of the ways out of each wall known."""
-        return bool((self._stand(kit)[2] > 0).all())
+        return self._tables.stand(kit).past_all()
 
     def _mended(self, kit: Kit, patrol: Patrol) -> Iterator[Kit]:
         """In each group the kit with the cheapest swap past every wall, if it keeps every rule and is of interest."""
-        rows, past, total = self._stand(kit)
-        for number, row in enumerate(rows):
-            for other in self._swaps(number, row, total - past[number] == 0):
+        stand = self._tables.stand(kit)
+        for number, row in enumerate(stand.rows):
+            allowed = np.flatnonzero(stand.swaps(number) & self._possible[number]).tolist()
+            for other in [other for other in allowed if other != row][:TRIES_A_GROUP]:
                 trial = _swapped(kit, self.problem.groups[number], self._keys[number][other])
                 if not patrol.interested(trial):
                     break
@@ -182,21 +163,18 @@ class Scout:
 
     def _note(self, kit: Kit) -> None:
         """Remember how a kit has its modules."""
-        rows = self._rows_of(kit)
+        rows = self._tables.rows_of(kit)
         for module, variants in zip(self._modules, self._variants, strict=True):
             variants[tuple(rows[number] for number in module)] = None
 
     def _crossed(self, kit: Kit, patrol: Patrol) -> Iterator[Kit]:
         """The kit with one module as another kit had it, where that is past every wall, allowed and of interest."""
-        rows, past, total = self._stand(kit)
-        walls = len(self._nights)
+        stand = self._tables.stand(kit)
         for module, variants in zip(self._modules, self._variants, strict=True):
-            beside = total - past[module].sum(axis=0)
-            own = tuple(rows[number] for number in module)
+            own = tuple(stand.rows[number] for number in module)
             for variant in variants:
                 swaps = list(zip(module, variant, strict=True))
-                given = sum(self._past[number][:walls, row].astype(np.int64) for number, row in swaps)
-                if variant == own or not bool((beside + given > 0).all()):
+                if variant == own or not stand.past_with(swaps):
                     continue
                 trial: Kit = kit
                 for number, row in swaps:
@@ -233,13 +211,11 @@ class Scout:
             now = self._cost_of(group, kit.choices.get(group.name, NONE))
             costs = ((self._cost_of(group, keys[row]), row) for row in np.flatnonzero(self._possible[number]).tolist())
             swaps += [(cost - now, number, row) for cost, row in costs if cost < now]
-        known = -1
+        stand = self._tables.stand(kit)
         for _, number, row in sorted(swaps):
-            if known != len(self._nights):  # walls were learnt meanwhile
-                known = len(self._nights)
-                _, past, total = self._stand(kit)
-            beside = self._past[number][:known, row]
-            if bool(np.all(total - past[number] + beside > 0)):
+            if stand.walls != len(self._tables.nights):  # walls were learnt meanwhile
+                stand = self._tables.stand(kit)
+            if stand.swaps(number)[row]:
                 yield _swapped(kit, self.problem.groups[number], self._keys[number][row])
 
     def _keeps_rules(self, kit: Kit) -> bool:
@@ -249,14 +225,6 @@ class Scout:
                 self._rules.insert(0, self._rules.pop(place))
                 return False
         return not structure_faults(self.problem, kit)
-
-    def _swaps(self, number: int, row: int, pending: Bools) -> Iterator[int]:
-        """Candidates of a group, cheapest first, that get past all that nothing else gets past."""
-        allowed = np.ones(len(self._keys[number]), dtype=np.bool_)
-        for place in np.flatnonzero(pending):
-            allowed &= self._past[number][place]
-        found = [int(other) for other in np.flatnonzero(allowed & self._possible[number]) if other != row]
-        return iter(found[:TRIES_A_GROUP])
 
 
 def _swapped(kit: Kit, group: Group, key: str) -> Kit:

@@ -23,6 +23,8 @@ class Level:
     short: int
     nights: int
     groups: tuple[tuple[str, tuple[GroupLevel, ...]], ...]
+    pushed: bool = True
+    """Whether it was pushed as far as all still fails; if not, it is one kit's own numbers, to tell sums from."""
 
 
 MOST_KITS = 20
@@ -58,8 +60,12 @@ class LevelStore:
         self._levels.pop(level, None)
 
     def fitting(self, allowed: int) -> list[Level]:
-        """Levels at which more departures fall short than are allowed."""
-        return [level for level in self._levels if level.short > allowed]
+        """Pushed levels at which more departures fall short than are allowed."""
+        return [level for level in self._levels if level.pushed and level.short > allowed]
+
+    def failing(self, allowed: int) -> list[Level]:
+        """Numbers of kits that leave more departures short than are allowed."""
+        return [level for level in self._levels if not level.pushed and level.short > allowed]
 
     def __iter__(self) -> Iterator[Level]:
         return iter(self._levels)

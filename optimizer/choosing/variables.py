@@ -113,6 +113,19 @@ class ModelVariables:
             self._sets[name] = literal
         return self._sets[name]
 
+    def reaches(self, terms: Iterable[tuple[str, Iterable[tuple[str, int]]]], least: int) -> Any:
+        """1 only when what is chosen adds up to ``least`` by these terms (group, and what each option adds)."""
+        literals: list[Any] = []
+        weights: list[int] = []
+        for name, named in terms:
+            group = self.problem.group(name)
+            for key, weight in named:
+                literals.append(self._picked[name, key] if key else self.nothing(group))
+                weights.append(weight)
+        reached = self.model.new_bool_var(f"sum {len(self.model.proto.variables)}")
+        self.model.add(cp_model.LinearExpr.weighted_sum(literals, weights) >= least).only_enforce_if(reached)
+        return reached
+
     def rule_out(self, options: Iterable[tuple[str, str]]) -> None:
         """From now on these options (group, key) are known to be in no kit."""
         for option in options:

@@ -7,8 +7,9 @@ by group, of which at least one must be chosen by any kit that passes.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Protocol
 
 from optimizer.choosing.variables import ModelVariables
@@ -16,6 +17,25 @@ from optimizer.problem.records import Kit
 
 NONE = ""
 """Key of choosing nothing from a group."""
+
+
+@dataclass(frozen=True, eq=False)
+class Sum:
+    """A sum over what is chosen that is to reach a number; each stands for itself, none is compared by its terms."""
+
+    terms: tuple[tuple[str, tuple[tuple[str, int], ...]], ...]
+    """Group, and what each option (``NONE``: nothing) adds; those that are not named add nothing."""
+    least: int
+
+    @cached_property
+    def weights(self) -> Mapping[str, Mapping[str, int]]:
+        """What each option adds, by group and key."""
+        return {group: dict(named) for group, named in self.terms}
+
+    def reached(self, kit: Kit) -> bool:
+        """Whether a kit's sum is enough."""
+        chosen = (named.get(kit.choices.get(group, NONE), 0) for group, named in self.weights.items())
+        return sum(chosen) >= self.least
 
 
 @dataclass(frozen=True)
@@ -26,12 +46,16 @@ class Wall:
     """Group, and the option keys (``NONE``: nothing) that get past the wall; groups in order."""
     fewer_nights: int = 0
     """Fewer nights than this get past it too; 0 = no number of nights does."""
+    sums: tuple[Sum, ...] = ()
+    """Reaching one of these gets past it too."""
 
     def passed_by(self, kit: Kit) -> bool:
         """Whether a kit takes one of the ways out."""
         if kit.nights < self.fewer_nights:
             return True
-        return any(kit.choices.get(group, NONE) in keys for group, keys in self.ways)
+        if any(kit.choices.get(group, NONE) in keys for group, keys in self.ways):
+            return True
+        return any(found.reached(kit) for found in self.sums)
 
 
 @dataclass(frozen=True)
@@ -65,11 +89,12 @@ def telling(walls: Iterable[Wall], possible: Callable[[str, tuple[str, ...]], tu
 
     A wall says no more than another when it has all of its ways out. Fewer walls make every solve quicker.
     """
-    bits: dict[tuple[str, str], int] = {}
+    bits: dict[tuple[str, str] | Sum, int] = {}
     ways: dict[Wall, int] = {}
     for wall in walls:
-        options = [(group, key) for group, keys in wall.ways for key in possible(group, keys)]
-        ways[wall] = sum(1 << bits.setdefault(option, len(bits)) for option in options)
+        ways_out: list[tuple[str, str] | Sum] = list(wall.sums)
+        ways_out += [(group, key) for group, keys in wall.ways for key in possible(group, keys)]
+        ways[wall] = sum(1 << bits.setdefault(way, len(bits)) for way in ways_out)
     kept: list[Wall] = []
     for wall in sorted(ways, key=lambda wall: (ways[wall].bit_count(), wall.fewer_nights)):
         mine = ways[wall]
@@ -83,4 +108,5 @@ def clause(wall: Wall, variables: ModelVariables) -> list[Any]:
     problem = variables.problem
     open_ways = ((problem.group(group), variables.possible(group, keys)) for group, keys in wall.ways)
     literals = [variables.any_of(group, keys) for group, keys in open_ways if keys]
+    literals += [variables.reaches(found.terms, found.least) for found in wall.sums]
     return literals + [literal for n, literal in variables.nights().items() if n < wall.fewer_nights]

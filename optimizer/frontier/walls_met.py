@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from optimizer.choosing.variables import ModelVariables
-from optimizer.choosing.walls import Wall, clause
+from optimizer.choosing.walls import Sum, Wall, clause
 
 
 @dataclass(frozen=True)
 class _Met:
-    ways: frozenset[tuple[str, str]]
+    ways: frozenset[tuple[str, str] | Sum]
     fewer_nights: int
     stands_to: int
     literals: list[Any]
@@ -38,9 +38,8 @@ class WallsMet:
 
     def add(self, wall: Wall, stands_to: int) -> None:
         """Take in a wall."""
-        ways = frozenset(
-            (group, key) for group, keys in wall.ways for key in self._variables.possible(group, keys)
-        )
+        options = [(group, key) for group, keys in wall.ways for key in self._variables.possible(group, keys)]
+        ways: frozenset[tuple[str, str] | Sum] = frozenset([*options, *wall.sums])
         new = _Met(ways, wall.fewer_nights, stands_to, [])
         if any(new.says_no_more_than(old) for old in self._met):
             return
