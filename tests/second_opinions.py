@@ -25,7 +25,7 @@ from optimizer.job import choose_kit, lifter_for, open_job, places_for, settled
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 FIRST, SECOND = Settings(), Settings(second_opinion=True)
-SECOND_OF_EXAMPLES = Settings(second_opinion=True, presolve=True)
+SECOND_OF_EXAMPLES = Settings(second_opinion=True, presolve="more")
 """The examples take too long without presolve. Seed, branching, cuts, probing and rounds of presolve still are others,
 and nothing is left out before the search: no dominated option, and none that no kit can have."""
 SAMPLED = 25

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.choosing.balances import Balances, Failing
+from optimizer.choosing.balances import Balances, Failing, Told
 from optimizer.choosing.effects import Effects, GroupEffects
 from optimizer.choosing.store import GroupLevel, Level, LevelStore
 from optimizer.choosing.walls import NONE, NOTHING_KNOWN, Outlook, Wall
@@ -133,20 +133,22 @@ class Lifter:
     def walls(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> list[Wall]:
         """Walls that a failing kit stands before; the store keeps what they come from.
 
-        Where a sum tells why it fails that is all: it says more than what could be pushed, and costs less.
+        For a kit that fails on most departures the sum that it misses is all that is asked: pushing such a kit costs
+        more than it says beside.
         """
         if not self._ordered:
             self.look_worst_first(kit)
-        missed = self._missed(kit)
-        if missed is not None:
-            return [missed]
+        told = self._missed(kit)
+        found = [] if told is None else [told.wall]
+        if told is not None and 2 * told.short > self.effects.scene.departures.size:
+            return found
         levels = self.lift(kit, outlook)
         self.store.add(levels)
         walls = (wall(level, self.effects) for level in levels)
-        return [found for found in walls if found is not None]
+        return found + [pushed for pushed in walls if pushed is not None]
 
-    def _missed(self, kit: Kit) -> Wall | None:
-        """The sum that a failing kit misses, if it is one that can be told."""
+    def _missed(self, kit: Kit) -> Told | None:
+        """The sum that a failing kit misses, if it is one that can be told; the store keeps the kit's numbers."""
         failing = self._balances.failing(kit)
         told = self._balances.told(failing)
         if told is None:
@@ -156,7 +158,7 @@ class Lifter:
         level = Level(told.short, kit.nights, groups, pushed=False)
         self.store.add([level])
         self._told_walls[level] = told.wall
-        return told.wall
+        return told
 
     # -- pushing --------------------------------------------------------------------------------
 

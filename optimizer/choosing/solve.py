@@ -30,8 +30,8 @@ class Settings:
     seed: int = 1
     second_opinion: bool = False
     """Another set of search parameters, to check the first by."""
-    presolve: bool = False
-    """For a second opinion: presolve after all, and cuts. Whole briefs take too long without."""
+    presolve: Literal["none", "usual", "more"] = "none"
+    """For a second opinion: as in the first, or more of it, with cuts. Whole briefs take too long without."""
     sums_only: bool = False
     """For problems of choices and sums without conversions: a lighter relaxation is quicker there."""
 
@@ -161,11 +161,11 @@ def _solver(settings: Settings, deadline: Deadline) -> cp_model.CpSolver:
     if settings.second_opinion:
         parameters.random_seed = settings.seed + 7919
         parameters.linearization_level = 1
-        parameters.cp_model_presolve = False
         parameters.search_branching = cp_model.PSEUDO_COST_SEARCH
-    if settings.second_opinion and settings.presolve:
+        parameters.cp_model_presolve = settings.presolve != "none"
+    if settings.second_opinion and settings.presolve != "none":
         parameters.linearization_level = 2
-        parameters.cp_model_presolve = True
+    if settings.second_opinion and settings.presolve == "more":
         parameters.cp_model_probing_level = 2
         parameters.max_presolve_iterations = 3
         parameters.cut_level = 1

@@ -155,7 +155,7 @@ def _dearness(member: Member) -> int:
 def _confirmed(bench: Bench, conflict: Sequence[Member], members: Sequence[Member]) -> bool:
     """Asked again with other search settings."""
     settings = bench.settings
-    bench.settings = replace(settings, second_opinion=True)
+    bench.settings = replace(settings, second_opinion=True, presolve="usual")
     try:
         return bench.possible(bench.only(conflict, members)).status == "impossible"
     finally:
