@@ -7,14 +7,17 @@ model, and in plain arithmetic for a kit met on the way.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Protocol
+
+from ortools.sat.python import cp_model
 
 from optimizer.check import goal_value
 from optimizer.choosing.order import cost_of, id_weight
 from optimizer.choosing.variables import ModelVariables
 from optimizer.problem.records import Goal, Kit, Problem
 from optimizer.rules import BY_SLUG
+from optimizer.rules.provisions import missing, shortfalls
 
 LARGEST_SUM = 1 << 50
 """A number that joins two is no larger: whole numbers up to here stay exact in the solver's floating-point bounds."""
@@ -204,6 +207,44 @@ def giving_first(
     if not fine or span is None or (span[1] - span[0] + 1) * (given + 1) > LARGEST_SUM:
         return (slack, goal, *rest)
     return (leading(slack, goal, span[1] - span[0]), *rest)
+
+
+@dataclass(frozen=True)
+class Giving:
+    """Limits are passed by what they can be passed by, and by no more in all.
+
+    Without it the relaxation shares what is given in drops, where containers come in sizes.
+    """
+
+    problem: Problem
+    """As the limits stand today."""
+    most: Mapping[str, int]
+    """By how much each may be passed."""
+    exactly: str = ""
+    """A limit, of those with known shortfalls, that is passed by all that it may be."""
+    weights: Mapping[str, int] = field(default_factory=dict)
+    """What a unit of each counts towards ``in_all``."""
+    in_all: int | None = None
+
+    def add(self, variables: ModelVariables) -> None:
+        """The numbers that each unknown may be, and their sum."""
+        for slug, most in self.most.items():
+            if slug == self.exactly:
+                variables.model.add(missing(variables, slug) == most)
+            steps = shortfalls(self.problem, slug) or ()
+            spans = [[step, step] for step in steps if step <= most]
+            domain = cp_model.Domain.from_intervals(spans or [[0, most]])
+            variables.model.add_linear_expression_in_domain(variables.give(slug), domain)
+        if self.in_all is not None:
+            given = slack_aim(self.problem, self.weights).expression(variables)
+            variables.model.add(given <= self.in_all)
+
+    def holds(self, kit: Kit) -> bool:
+        """Each limit asked for its excess."""
+        given = {slug: max(0, excess(self.problem, kit, slug)) for slug in self.most}
+        if self.exactly and given[self.exactly] != self.most[self.exactly]:
+            return False
+        return self.in_all is None or sum(self.weights[slug] * give for slug, give in given.items()) <= self.in_all
 
 
 @dataclass(frozen=True)

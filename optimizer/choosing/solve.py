@@ -32,6 +32,9 @@ class Settings:
     """Another set of search parameters, to check the first by."""
     presolve: Literal["none", "usual", "more"] = "none"
     """For a second opinion: as in the first, or more of it, with cuts. Whole briefs take too long without."""
+    probing: bool = False
+    """Try out first what each choice rules out. It costs a tenth of a second a solve; where mass is tight, as on a
+    frontier or where a limit gives gram by gram, it saves a third of the time, now and then nearly all."""
     sums_only: bool = False
     """For problems of choices and sums without conversions: a lighter relaxation is quicker there."""
 
@@ -117,6 +120,7 @@ def impossible_options(
     solver = _solver(settings, deadline)
     parameters = solver.parameters
     parameters.stop_after_presolve = True
+    parameters.cp_model_probing_level = 0
     parameters.fill_tightened_domains_in_response = True
     parameters.keep_all_feasible_solutions_in_presolve = True
     if _solved(solver, model, None) != cp_model.UNKNOWN:
@@ -150,10 +154,10 @@ def _solver(settings: Settings, deadline: Deadline) -> cp_model.CpSolver:
     parameters.random_seed = settings.seed
     parameters.presolve_inclusion_work_limit = 0
     # Conversions (x chosen => energy scaled) are weak unless linearised: 16 times faster on the examples, 40
-    # times with walls. The relaxation is then tight, so cuts, probing and long presolve only cost time.
+    # times with walls. The relaxation is then tight, so cuts, mostly probing, and long presolve only cost time.
     parameters.linearization_level = 1 if settings.sums_only else 2
     parameters.cut_level = 0
-    parameters.cp_model_probing_level = 0
+    parameters.cp_model_probing_level = 2 if settings.probing else 0
     parameters.max_presolve_iterations = 1
     left = deadline.left()
     if left is not None:

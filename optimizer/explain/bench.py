@@ -179,7 +179,8 @@ class Bench:
             enough = Enough(lambda kit: all(demand.holds(kit) for demand in demands))
             judges = [enough.first, *judges, enough]
         try:
-            outcome = choose(problem, judges, self.settings, known, None, aims or (), demands, slack, start)
+            settings = replace(self.settings, probing=bool(slack))
+            outcome = choose(problem, judges, settings, known, None, aims or (), demands, slack, start)
         except PassedError as passed:
             return Found(passed.kit, "proven")
         finally:

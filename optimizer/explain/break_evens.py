@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from optimizer.choosing.aims import Aim, Better, giving_first, names_aim
+from optimizer.choosing.aims import Aim, Better, Giving, giving_first, names_aim
 from optimizer.explain.bench import Bench, Change, Found
 from optimizer.explain.binding import any_kit
 from optimizer.explain.giving import AXLES, ROOF, step_of
@@ -65,7 +65,8 @@ def least_give(
         assert known is not None
         return _least_judged(bench, member, known, better, change), True
     most = MOST_GIVE if known is None else bench.excess(known, member.name)
-    demands = (better,) if better is not None else ()
+    gives = Giving(bench.problem, {member.name: most})
+    demands = (gives, better) if better is not None else (gives,)
     start = known if better is None else better.kit
     aims = (*giving_first(bench.problem, {member.name: 1}, {member.name: most}, better), names_aim(bench.problem))
     found = bench.ask(change, aims, demands, {member.name: most}, start)

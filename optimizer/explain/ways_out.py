@@ -6,12 +6,12 @@ of each conflict must be among it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from optimizer.choosing.aims import giving_first
-from optimizer.explain.bench import Bench, Change
+from optimizer.choosing.aims import Giving, giving_first, goal_aims, slack_aim
+from optimizer.explain.bench import Bench, Change, Found
 from optimizer.explain.break_evens import least_give
 from optimizer.explain.conflicts import Conflict, taken_in
 from optimizer.explain.giving import step_of
@@ -20,6 +20,7 @@ from optimizer.explain.limits import rows_of
 from optimizer.explain.members import Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE
+from optimizer.rules.provisions import shortfalls
 
 MILLION = 1_000_000
 
@@ -196,12 +197,46 @@ def _sharing(bench: Bench, singles: Sequence[WayOut]) -> list[tuple[WayOut, WayO
 
 
 def _shared(bench: Bench, pair: tuple[WayOut, WayOut]) -> WayOut | None:
-    """Two limits that give less each than either must alone."""
+    """Two limits that give less each than either must alone.
+
+    Where one of them gives in steps these are gone through from the least on: the search would share what is given
+    between the two in every way there is. That neither is enough with less is known by then.
+    """
     steps = [way.steps[0] for way in pair]
     weights = {step.member.name: _weight(bench, pair[0].kit, step.member) for step in steps}
     most = {step.member.name: step.give - 1 for step in steps}
-    found = bench.ask(aims=giving_first(bench.problem, weights, most), slack=most)
+    stepped = next((slug for slug in most if shortfalls(bench.problem, slug)), None)
+    if stepped is None or not all(way.proven for way in pair):
+        gives = Giving(bench.problem, most)
+        found = bench.ask(aims=giving_first(bench.problem, weights, most), demands=[gives], slack=most)
+    else:
+        found = _stepped(bench, stepped, weights, most)
     if found.kit is None:
         return None
-    gives = tuple(Step(step.member, bench.excess(found.kit, step.member.name)) for step in steps)
-    return WayOut(gives, found.kit, found.status == "proven")
+    shared = tuple(Step(step.member, bench.excess(found.kit, step.member.name)) for step in steps)
+    return WayOut(shared, found.kit, found.status == "proven")
+
+
+def _stepped(bench: Bench, stepped: str, weights: Mapping[str, int], most: Mapping[str, int]) -> Found:
+    """The least that two limits give together, one step of the first after another, and the best kit for it."""
+    problem = bench.problem
+    best: Kit | None = None
+    given, goals = slack_aim(problem, weights), goal_aims(problem)
+
+    def worth(kit: Kit) -> tuple[int, ...]:
+        return given.value(kit), *(goal.value(kit) for goal in goals)
+
+    for step in shortfalls(problem, stepped) or ():
+        in_all = None if best is None else given.value(best)
+        if not 0 < step <= most[stepped]:
+            continue
+        if in_all is not None and weights[stepped] * step > in_all:
+            break
+        here = {**most, stepped: step}
+        demand = Giving(problem, here, stepped, weights, in_all)
+        found = bench.ask(aims=giving_first(problem, weights, here), demands=[demand], slack=here)
+        if found.kit is not None and (best is None or worth(found.kit) < worth(best)):
+            best = found.kit
+        if found.status == "unproven":  # a later step is told by what those before it came to
+            return Found(best, "unproven")
+    return Found(best, "impossible" if best is None else "proven")

@@ -83,6 +83,7 @@ class KitAsker:
         self._trips = trips
         self._judges = tuple(judges)
         self._settings = settings or Settings()
+        self._settings = replace(self._settings, probing=not self._settings.sums_only)
         self._deadline = Deadline(self._settings.seconds)
         self._ties = ties
         self._report = report or _quiet

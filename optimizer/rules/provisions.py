@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
-from optimizer.problem.records import Kit, Problem
+from optimizer.problem.records import Kit, Option, Problem
 from optimizer.rules.base import Lever, Limit, Variables
 
 ICE_NIGHTS = 2
@@ -36,6 +37,14 @@ class ForTheNights:
                 continue
             variables.demand(self.slug, need <= held + variables.give(self.slug), lasts)
 
+    def needed(self, problem: Problem, nights: int) -> int:
+        """What so many nights ask for, beside what parts ask for."""
+        return nights * problem.need(self.need_night)
+
+    def brought(self, option: Option, nights: int) -> int:
+        """What an option holds, less what it asks for."""
+        return option.get(self.held) - (nights * option.get(self.also_night) if self.also_night else 0)
+
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Need against what is held."""
         also = kit.sum(problem, self.also_night) if self.also_night else 0
@@ -64,6 +73,14 @@ class AtOnce:
             if nights <= ICE_NIGHTS:
                 held = held + variables.total(f"ice_{self.held}")
             variables.demand(self.slug, need <= held, lasts)
+
+    def needed(self, problem: Problem, nights: int) -> int:
+        """Room asked for."""
+        return problem.need(self.need)
+
+    def brought(self, option: Option, nights: int) -> int:
+        """Room an option has."""
+        return option.get(self.held) + (option.get(f"ice_{self.held}") if nights <= ICE_NIGHTS else 0)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Need against room."""
@@ -96,3 +113,39 @@ FROZEN = AtOnce(
     "frozen", "Cold boxes have room for the frozen food.", "frozen_ml", "frozen_ml",
     Lever("frozen_ml", "supplies.frozen", -1, "L", 1000),
 )
+
+
+MOST_SHORTFALLS = 5_000
+"""More different shortfalls than this are not worth telling one by one."""
+
+
+def shortfalls(problem: Problem, slug: str) -> tuple[int, ...] | None:
+    """By how much one of these limits can be missed (0: not at all), whatever is chosen; None where that is not told.
+
+    Containers come in sizes, so few numbers are possible. Told for a single number of nights.
+    """
+    rule = _BY_SLUG.get(slug)
+    if rule is None or len(problem.nights) != 1:
+        return None
+    (nights,) = problem.nights
+    missing = {rule.needed(problem, nights)}
+    for group in problem.groups:
+        held = {rule.brought(option, nights) for option in group.options} | (set() if group.needed else {0})
+        missing = {need - amount for need in missing for amount in held}
+        if len(missing) > MOST_SHORTFALLS:
+            return None
+    return tuple(sorted({max(0, need) for need in missing}))
+
+
+def missing(variables: Variables, slug: str) -> Any:
+    """What is lacking of one of these limits, below zero what is left over; for a single number of nights."""
+    problem, rule = variables.problem, _BY_SLUG[slug]
+    (nights,) = problem.nights
+    brought = (
+        rule.brought(option, nights) * variables.picked(group, option)
+        for group in problem.groups for option in group.options if rule.brought(option, nights)
+    )
+    return rule.needed(problem, nights) - sum(brought)
+
+
+_BY_SLUG = {rule.slug: rule for rule in (WATER, GREY, TOILET, CHILLED, FROZEN)}
