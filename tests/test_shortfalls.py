@@ -1,0 +1,164 @@
+"""By how much what containers hold can fall short: every number that is possible, and no other."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import replace
+from itertools import product
+
+import pytest
+from enumeration import random_kit
+from sampled_worlds import sampled_job
+from test_enumeration_trips import PLACES, world
+
+from optimizer.choosing.aims import Giving, excess
+from optimizer.choosing.solve import Deadline, Settings, minimise
+from optimizer.choosing.variables import ModelVariables
+from optimizer.explain.bench import Bench
+from optimizer.explain.conflicts import find_conflict
+from optimizer.explain.ways_out import WayOut, ways_out
+from optimizer.problem.records import Group, Kit, Option, Problem
+from optimizer.rules import BY_SLUG
+from optimizer.rules.money import price_cents
+from optimizer.rules.provisions import shortfalls
+
+SLUGS = ("water", "grey_water", "toilet", "chilled", "frozen")
+HELD = {"water": "hold_water_ml", "chilled": "chilled_ml"}
+
+
+def thirsty(problem: Problem) -> Problem:
+    """For a single number of nights, with far more asked for than small kits hold."""
+    asked = {name: 6 * amount if name.endswith("_ml_night") else amount for name, amount in problem.needs.items()}
+    return replace(problem, nights=problem.nights[-1:], needs=asked)
+
+
+def test_what_kits_lack_is_among_the_shortfalls() -> None:
+    """Any kit's excess over such a limit, and the numbers are few."""
+    seen: dict[str, set[int]] = {slug: set() for slug in SLUGS}
+    for number in range(6):
+        problem, rng = thirsty(sampled_job(number, coverage=80).problem), random.Random(number)
+        for slug in set(SLUGS) & set(problem.rules):
+            possible = shortfalls(problem, slug)
+            assert possible is not None
+            assert list(possible) == sorted(set(possible))
+            for _ in range(60):
+                kit = random_kit(problem, rng)
+                assert kit is not None
+                lacks = max(0, excess(problem, kit, slug))
+                assert lacks in possible
+                seen[slug].add(lacks)
+    assert all(len(seen[slug]) > 2 for slug in ("water", "toilet")), seen
+
+
+@pytest.mark.parametrize(("needed", "slug"), [(True, "water"), (False, "water"), (False, "chilled")])
+def test_shortfalls_are_all_sums_there_are(needed: bool, slug: str) -> None:
+    """Written out: two groups of containers, one of which may be left out."""
+    problem = few(needed, slug)
+    held = [[2000, 5000], [3000, 7000] if needed else [0, 3000, 7000]]
+    sums = {max(0, 10_000 - sum(pair)) for pair in product(*held)}
+    assert shortfalls(problem, slug) == tuple(sorted(sums))
+
+
+def few(needed: bool, slug: str) -> Problem:
+    some = world(0, PLACES[0]).problem
+    groups = tuple(
+        Group(name=name, kind="x", options=tuple(option(f"{name}-{ml}", slug, ml) for ml in sizes), needed=must)
+        for name, sizes, must in (("a", (2000, 5000), True), ("b", (3000, 7000), needed))
+    )
+    needs = {"water_ml_night": 2500, "chilled_ml": 10_000}
+    return replace(some, groups=groups, nights=(4,), needs=needs, rules=(slug,), gives={}, owned=())
+
+
+def option(key: str, slug: str, ml: int) -> Option:
+    base = world(0, PLACES[0]).problem.groups[0].options[0]
+    return replace(base, key=key, parts=((key, 1),), voltage=0, amounts={HELD[slug]: ml}, price_cents=ml, mass_g=ml)
+
+
+def test_more_than_one_number_of_nights_tells_nothing() -> None:
+    """Nor does a limit that no container fills."""
+    problem = few(False, "water")
+    assert shortfalls(replace(problem, nights=(3, 4)), "water") is None
+    assert shortfalls(problem, "payload") is None
+
+
+@pytest.mark.parametrize("slug", ["water", "chilled"])
+def test_giving_exactly_a_step_finds_the_kits_that_lack_just_that(slug: str) -> None:
+    """For each step the kit of least price that lacks just so much, as looking at all pairs finds it."""
+    problem = few(False, slug)
+    pairs = product(keys(problem, 0), [*keys(problem, 1), ""])
+    volts = problem.voltages[0]
+    every = [Kit({"a": a, **({"b": b} if b else {})}, volts, 4) for a, b in pairs]
+    for step in shortfalls(problem, slug) or ():
+        if not step:
+            continue
+        variables = ModelVariables(replace(problem, gives={slug: step}), slack={slug: step})
+        BY_SLUG[slug].add(variables)
+        demand = Giving(problem, {slug: step}, slug, {slug: 1}, step)
+        demand.add(variables)
+        answer = minimise(variables, variables.price(), Settings(), Deadline(None))
+        lacking = [kit for kit in every if excess(problem, kit, slug) == step]
+        assert answer.kit is not None
+        assert demand.holds(answer.kit)
+        assert answer.value == min(price_cents(problem, kit) for kit in lacking)
+        assert not any(demand.holds(kit) for kit in every if kit not in lacking)
+
+
+def keys(problem: Problem, number: int) -> list[str]:
+    return [option.key for option in problem.groups[number].options]
+
+
+def test_limits_share_what_must_give_step_by_step_as_all_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Water gives in the sizes of containers: gone through one by one, the least with the budget is the same.
+
+    The same as asked all at once, and by looking at every kit none gives less of one and no more of the other.
+    """
+    shared = 0
+    for seed in range(40):
+        problem = thirsty_and_poor(random.Random(seed))
+        answers = []
+        for steps in (shortfalls, lambda *_: None):
+            monkeypatch.setattr("optimizer.explain.ways_out.shortfalls", steps)
+            bench = Bench(problem)
+            conflict = find_conflict(bench)
+            assert conflict is not None
+            assert {member.name for member in conflict.members} == {"water", "budget"}
+            answers.append(sorted(told(way) for way in ways_out(bench, conflict)))
+        assert answers[0] == answers[1]
+        every = [
+            tuple(max(0, excess(problem, kit, slug)) for slug in ("budget", "water")) for kit in all_kits(problem)
+        ]
+        for way in answers[0]:
+            gives = tuple(dict(way[0]).get(slug, 0) for slug in ("budget", "water"))
+            assert gives in every
+            assert not any(a <= gives[0] and b <= gives[1] and (a, b) != gives for a, b in every)
+            shared += all(gives)
+    assert shared > 10
+
+
+def told(way: WayOut) -> tuple[tuple[tuple[str, int], ...], tuple[tuple[str, str], ...]]:
+    assert way.proven
+    return tuple((step.member.name, step.give) for step in way.steps), tuple(sorted(way.kit.choices.items()))
+
+
+def thirsty_and_poor(rng: random.Random) -> Problem:
+    """Three groups of containers by chance, more water asked for than the budget buys."""
+    problem = few(True, "water")
+    groups = []
+    for name in "abc":
+        sizes = sorted(rng.sample(range(1, 10), 3))
+        options = (option(f"{name}-{size}", "water", 1000 * size) for size in sizes)
+        priced = (
+            replace(made, price_cents=900 * size + rng.randrange(2000))
+            for made, size in zip(options, sizes, strict=True)
+        )
+        groups.append(Group(name=name, kind="x", options=tuple(priced), needed=True))
+    most = sum(max(option.amounts["hold_water_ml"] for option in group.options) for group in groups)
+    least = sum(min(option.price_cents for option in group.options) for group in groups)
+    needs = {"water_ml_night": most // 4, "budget_cents": least + 1500}
+    return replace(problem, groups=tuple(groups), needs=needs, rules=("water", "budget"))
+
+
+def all_kits(problem: Problem) -> list[Kit]:
+    names = [group.name for group in problem.groups]
+    every = product(*([option.key for option in group.options] for group in problem.groups))
+    return [Kit(dict(zip(names, chosen, strict=True)), problem.voltages[0], 4) for chosen in every]
