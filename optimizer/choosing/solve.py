@@ -120,7 +120,6 @@ def impossible_options(
     solver = _solver(settings, deadline)
     parameters = solver.parameters
     parameters.stop_after_presolve = True
-    parameters.cp_model_probing_level = 0
     parameters.fill_tightened_domains_in_response = True
     parameters.keep_all_feasible_solutions_in_presolve = True
     if _solved(solver, model, None) != cp_model.UNKNOWN:
