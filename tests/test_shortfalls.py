@@ -71,7 +71,8 @@ def few(needed: bool, slug: str) -> Problem:
 
 def option(key: str, slug: str, ml: int) -> Option:
     base = world(0, PLACES[0]).problem.groups[0].options[0]
-    return replace(base, key=key, parts=((key, 1),), voltage=0, amounts={HELD[slug]: ml}, price_cents=20_000 - ml, mass_g=ml)
+    priced = replace(base, price_cents=20_000 - ml, mass_g=ml)  # what holds less is dearer
+    return replace(priced, key=key, parts=((key, 1),), voltage=0, amounts={HELD[slug]: ml})
 
 
 def test_more_than_one_number_of_nights_tells_nothing() -> None:
