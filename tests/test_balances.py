@@ -16,8 +16,9 @@ from sampled_worlds import EXAMPLE, sampled_job
 from test_effects import drawn, lifter_of
 from test_enumeration_trips import PLACES, World, world
 
-from optimizer.choosing.balances import UNITS_A_WH, Balances, Failing, Part, _lack, _Telling
+from optimizer.choosing.balances import UNITS_A_WH, Balances, Part, Telling, lack_of
 from optimizer.choosing.effects import Effects
+from optimizer.choosing.ledger import Failing
 from optimizer.choosing.lifting import Lifter
 from optimizer.choosing.store import Level, LevelStore
 from optimizer.choosing.tables import WallTables
@@ -107,9 +108,9 @@ def test_a_sum_is_no_less_than_what_is_left_unless_a_kit_converts_better() -> No
             kit = replace(best, choices={**best.choices, **choices})
             result = outcomes(job.scene, effects.kit_row(kit), kit.nights)
             departure = np.argsort(result.room_wh)[:1]
-            telling = _Telling(effects, 0, Balances(effects, 0).failing(kit), result, departure)
-            found = telling._sum(telling._brought(telling._told[0], telling._own), np.array([0]), 1)
-            ways = Wall(telling._ways(telling._own))
+            telling = Telling(effects, 0, Balances(effects, 0).failing(kit), result, departure)
+            found = telling.sum_of(telling.brought(telling.told[0], telling.own), np.array([0]), 1)
+            ways = Wall(telling.ledger.ways(telling.own))
             for group in groups:
                 for option in rng.sample(options[group.name], min(40, len(options[group.name]))):
                     other = replace(kit, choices={**kit.choices, group.name: option.key})
@@ -144,7 +145,7 @@ def near_plenty(effects: Effects, rng: random.Random) -> Iterator[Kit]:
             yield replace(kit, choices=choices)
 
 
-def test_a_lack_is_never_more_than_the_trips_say() -> None:
+def test_alack_of_is_never_more_than_the_trips_say() -> None:
     """A single departure told with the kit's own conversions: at most what its bank truly lacks.
 
     Just that, where nothing is told as less than it is: no heater, and no cooking on AC with its idling inverter.
@@ -161,12 +162,12 @@ def test_a_lack_is_never_more_than_the_trips_say() -> None:
             worst = np.argsort(result.room_wh, kind="stable")[:3]
             if result.room_wh[worst[-1]] > -1e-3:
                 continue
-            telling = _Telling(effects, 0, failing, result, worst)
-            cooked = [table.own("ac_wh") for table in telling._of_kind("meal")]
-            plain = not any(cooked) and not any(telling._of_kind("heater"))
-            own = np.vstack(telling._brought(telling._told[0], telling._own, own_only=True))
+            telling = Telling(effects, 0, failing, result, worst)
+            cooked = [table.own("ac_wh") for table in telling.ledger.of_kind("meal")]
+            plain = not any(cooked) and not any(telling.ledger.of_kind("heater"))
+            own = np.vstack(telling.brought(telling.told[0], telling.own, own_only=True))
             for place, departure in enumerate(worst.tolist()):
-                lack = _lack(own, np.array([place]), 1)
+                lack = lack_of(own, np.array([place]), 1)
                 assert lack <= -result.room_wh[departure] + 1e-5
                 lacks += 1
                 if plain:
@@ -191,9 +192,9 @@ def charging_less(effects: Effects, failing: Failing, share: float) -> Failing:
 def test_of_more_departures_than_may_fall_short_the_best_saved_count() -> None:
     """Sums of several departures take the best of each option, so they lack no more than any of them alone."""
     own = np.array([[5.0, 1.0, 3.0], [-9.0, -8.0, -7.0]])
-    assert _lack(own, np.array([0]), 1) == 4.0
-    assert _lack(own, np.array([0, 1, 2]), 1) == 2.0
-    assert _lack(own, np.array([0, 1, 2]), 2) == 3.5
+    assert lack_of(own, np.array([0]), 1) == 4.0
+    assert lack_of(own, np.array([0, 1, 2]), 1) == 2.0
+    assert lack_of(own, np.array([0, 1, 2]), 2) == 3.5
     assert Part(np.array([0, 1]), 1).saved == 1
 
 

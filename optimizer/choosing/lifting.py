@@ -16,8 +16,9 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.choosing.balances import Balances, Failing, Told
+from optimizer.choosing.balances import Balances, Told
 from optimizer.choosing.effects import Effects, GroupEffects
+from optimizer.choosing.ledger import Failing
 from optimizer.choosing.store import GroupLevel, Level, LevelStore
 from optimizer.choosing.walls import NONE, NOTHING_KNOWN, Outlook, Wall
 from optimizer.problem.records import Kit, Option
