@@ -149,7 +149,9 @@ class Telling:
     def _missed(self, granted: Granted) -> _Missed | None:
         """The sums that the failing kit misses: the one it misses by most, or else a few of which one is reached."""
         own = [np.vstack(self.brought(told, granted, own_only=True)) for told in self.told]
-        tries = [(lack_of(own[told], *part), _Missed(told, [part])) for told in range(len(own)) for part in self._whole()]
+        tries = [
+            (lack_of(rows, *part), _Missed(told, [part])) for told, rows in enumerate(own) for part in self._whole()
+        ]
         most, best = max(tries, key=lambda lack: lack[0])
         if most >= LEAST_LACK_WH:
             return best
