@@ -16,7 +16,7 @@ conversions are no better than those taken for granted:
   what the controller puts out, whichever the failing kit met;
 - what charges the bank is at most what it takes, where the failing kit met that;
 - a heater draws at least ``h0 * e + e0 * (h - h0)``, where ``h0`` is the least heat and ``e0`` the least draw there is;
-- a cold box draws at least its line without the floor below it, an inverter at least nothing.
+- a cold box draws at least its line without the floor below it; an inverter idles at least while uses run on AC.
 """
 
 from __future__ import annotations
@@ -198,6 +198,7 @@ class Telling:
         return [*found, np.asarray(anyway)[None, :]]
 
     def sum_of(self, brought: Sequence[Array], some: Places, saved: int) -> Sum:
+        """What the best saved of some departures bring, to be no less than nothing; in whole units."""
         terms = []
         for table, amounts in zip(self.ledger.tables, brought, strict=False):
             units = _units(_best_of(amounts, some, saved))

@@ -229,7 +229,6 @@ class Ledger:
         return columns
 
 
-
 def _draw(heater: Table, granted: Granted) -> Array:
     """Electricity for each watt of heat, at the bank."""
     draw: Array = heater.of("dc_per_w") / granted.converter + heater.of("ac_per_w") / granted.inverter

@@ -153,7 +153,7 @@ def _solver(settings: Settings, deadline: Deadline) -> cp_model.CpSolver:
     parameters.random_seed = settings.seed
     parameters.presolve_inclusion_work_limit = 0
     # Conversions (x chosen => energy scaled) are weak unless linearised: 16 times faster on the examples, 40
-    # times with walls. The relaxation is then tight, so cuts, mostly probing, and long presolve only cost time.
+    # times with walls. The relaxation is then tight, so cuts and long presolve only cost time, and mostly probing too.
     parameters.linearization_level = 1 if settings.sums_only else 2
     parameters.cut_level = 0
     parameters.cp_model_probing_level = 2 if settings.probing else 0

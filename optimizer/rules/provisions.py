@@ -128,13 +128,13 @@ def shortfalls(problem: Problem, slug: str) -> tuple[int, ...] | None:
     if rule is None or len(problem.nights) != 1:
         return None
     (nights,) = problem.nights
-    missing = {rule.needed(problem, nights)}
+    lacks = {rule.needed(problem, nights)}
     for group in problem.groups:
         held = {rule.brought(option, nights) for option in group.options} | (set() if group.needed else {0})
-        missing = {need - amount for need in missing for amount in held}
-        if len(missing) > MOST_SHORTFALLS:
+        lacks = {lack - amount for lack in lacks for amount in held}
+        if len(lacks) > MOST_SHORTFALLS:
             return None
-    return tuple(sorted({max(0, need) for need in missing}))
+    return tuple(sorted({max(0, lack) for lack in lacks}))
 
 
 def missing(variables: Variables, slug: str) -> Any:
