@@ -27,7 +27,9 @@ from optimizer.choosing.walls import Judge, Outlook, Wall, clause, telling
 from optimizer.problem.records import Goal, Kit, Problem
 from optimizer.rules import BY_SLUG
 
-PLENTY_TRIES = 5
+PLENTY_WORK = 1.0
+"""What a kit with plenty of everything is worth at most, as the solver counts work: some seconds, of which it mostly
+takes a tenth."""
 HURRIED_ROUNDS = 2
 """Rounds in which any kit that passes is looked for; where none was found by then there mostly is none."""
 FALLEN = 5
@@ -222,14 +224,11 @@ class _Search:
             return
         try:
             objective = plenty_aim(self.problem).expression(self.variables)
-            for left in reversed(range(PLENTY_TRIES)):
-                answer = minimise(self.variables, objective, self.settings, self.deadline, self.clauses)
-                if answer.kit is None:
-                    return
-                if self._passes(answer.kit) or not left:
-                    self._scout_from([answer.kit], aim)
-                    return
-                self._teach(aim, answer.kit)
+            answer = minimise(
+                self.variables, objective, self.settings, self.deadline, self.clauses, work=PLENTY_WORK
+            )
+            if answer.kit is not None:
+                self._scout_from([answer.kit], aim)
         except KeyboardInterrupt:
             self._stopped = True
 
@@ -265,12 +264,12 @@ class _Search:
         while True:
             self.rounds += 1
             fallen: list[Kit] = []
-            # A kit that the search began with is mostly still the best: is any other as good?
-            today = self.best if self.best is self.start else None
+            # The best kit known is mostly the best there is: is any other as good? If not, that ends ties too.
+            today = self.best
             answer = minimise(
                 self.variables, objective, self.settings, self.deadline,
                 self.clauses if today is None else [*self.clauses, self._other_than(today)],
-                self._hint(aim) if today is None else self._mended,
+                self._hint(aim),
                 on_kit=partial(self._met, fallen, aim),
                 bounds=() if today is None else [objective <= aim.value(today)],
             )
@@ -293,11 +292,10 @@ class _Search:
             self._scout_from([answer.kit, *fallen[-FALLEN - 1:-1]], aim)
 
     def _hint(self, aim: Aim) -> Kit | None:
-        """The best kit known to keep every rule and get past every wall: the solver starts from it."""
-        known = self.best or self.start
-        if self._mended is None or known is None:
-            return known or self._mended
-        return min(known, self._mended, key=aim.value)
+        """A kit known to keep every rule and get past every wall, other than the best: the solver starts from it."""
+        if self.best is not None or self.start is None or self._mended is None:
+            return self._mended or (self.start if self.best is None else None)
+        return min(self.start, self._mended, key=aim.value)
 
     def _fallback(self, answer: Answer, aim: Aim) -> Answer:
         """An answer that is no proof: the best kit that survived, if any, with the bound known."""
