@@ -69,7 +69,7 @@ def check_stories(
             then = best(allowed(every, gives={name: story.tighter.give}))
             assert value(problem, story.tighter.kit) == (None if then is None else then.value), name
             tally["tighter"] += 1
-    for together in told.together:
+    for together in told.together or ():
         names = [member.name for member in together]
         assert any(row.value < today for row in allowed(every, names))
         for name in names:

@@ -5,25 +5,30 @@ from __future__ import annotations
 import json
 import re
 import tomllib
+from dataclasses import replace
 from pathlib import Path
+from typing import cast
 
 import pytest
 from brief_samples import GOOD
 
 from optimizer.brief.brief import Brief
-from optimizer.explain import telling, words
-from optimizer.explain.bench import Bench
+from optimizer.brief.limits import OwnLimit
+from optimizer.explain import limits, questions, telling, why, words
+from optimizer.explain.bench import Bench, Trips
+from optimizer.explain.break_evens import BreakEven
 from optimizer.explain.conflicts import find_conflict
-from optimizer.explain.limits import stories
+from optimizer.explain.limits import Stories, Story, stories
 from optimizer.explain.members import BY_BRIEF, BY_PARTS, Member
 from optimizer.explain.next_best import Rival
 from optimizer.explain.ways_out import ways_out
-from optimizer.explain.why import why_none
+from optimizer.explain.why import Wanted, why_none
 from optimizer.job import Job
 from optimizer.parts.catalog import Catalog
 from optimizer.parts.records import OwnPart
-from optimizer.problem.records import Goal, Group, Kit, Option, Problem
-from optimizer.rules import COVERAGE
+from optimizer.problem.records import Goal, Group, Kit, Option, OwnLimitNeed, Problem
+from optimizer.rules import COVERAGE, Limit
+from optimizer.trips.scene import Scene
 
 FORBIDDEN = re.compile(
     r"\b(constraint|solver|variable|boolean|infeasib\w*|feasib\w*|objective|optimi[sz]\w*|model|slack|bound\w*|"
@@ -144,6 +149,111 @@ def test_nothing_on_offer_is_told_as_that() -> None:
     assert text == (
         "Nothing in the catalog will do for: cold box 1. No give in the brief helps; add parts to the catalog."
     )
+
+
+def test_gives_are_told_as_the_brief_says_them() -> None:
+    """Litres a person a day to what is needed, the share of water that is waste, the share of the current to spare."""
+    needs = {"water_ml_night": 10_000, "grey_ml_night": 6_000, "alternator_ma": 67_500}
+    job = job_of(Group("bank", "battery", (thing("bank", 100, 12),), True), **needs)
+    assert words.give_of(job, Member("water", True), 567) == (
+        "0.57 L less fresh water on the trip (0.05 L a person a day)"
+    )
+    assert words.give_of(job, Member("grey_water", True), 7_000).endswith("(a share of 0.5)")
+    assert words.give_of(job, Member("grey_water", True), -7).endswith("(a share of 0.601)")
+    assert words.line_of(job, Member("alternator_spare", True)) == (
+        "67.5 A to spare from the alternator, 45 % of its 150 A (vehicle.alternator_spare)"
+    )
+    assert words.give_of(job, Member("alternator_spare", True), -1_000) == (
+        "1 A less from the alternator (44.3 % of its current)"
+    )
+
+
+def test_own_limits_that_count_things_give_by_whole_ones() -> None:
+    """Nobody carries a hundredth of a board more; shade in square metres may give by any part of one."""
+    for unit, bound, told_as in (("boards", 2, "higher by 1"), ("m2", 2, "higher by 0.01 m²"), ("t", 2.5, "by 0.01 t")):
+        job = job_of()
+        own = OwnLimit(name="boards", column="boards_each", at_least=bound, unit=unit)
+        loose = job.brief.limits.model_copy(update={"own": [own]})
+        object.__setattr__(job, "brief", job.brief.model_copy(update={"limits": loose}))
+        problem = replace(job.problem, own_limits=(OwnLimitNeed("boards", "boards_each", unit, None, 2000),))
+        job.__dict__["problem"] = problem
+        assert words.give_of(job, Member("own:boards", True), -1).endswith(told_as)
+
+
+def test_a_wish_that_is_dropped_begins_its_own_sentence() -> None:
+    """'With not wanting' is no English; someone for the work is still someone one does it with."""
+    job = job_of()
+    assert words.with_give(job, Member("required x", False), 0) == "Not wanting part 'x' any more"
+    assert words.with_give(job, Member("refused x", False), 0) == "Allowing part 'x' after all"
+    assert words.with_give(job, Member("skill gas_fitting", False), 0) == "With someone for gas fitting"
+
+
+def test_a_kit_that_stays_is_told_as_that() -> None:
+    """The same kit is not told as the same parts put together otherwise; things that must move are told as that."""
+    job = job_of(Group("bank", "battery", (thing("bank", 100, 12),), True))
+    kit = Kit({"bank": "bank"}, 12, 7)
+    assert telling.swap(job, kit, kit) == "the kit stays as it is"
+    limit = Story(Member("budget", True), (), True, None, BreakEven(-100, kit, True))
+    text = telling.tell_stories(job, Stories(kit, (limit,)))
+    assert "With $1 less to spend, today's kit stays, but its things must stand in other places." in text
+    assert "must go" not in text
+
+
+def test_what_costs_nothing_is_told_by_the_room_that_is_left() -> None:
+    """The tightest first by its share, whatever its unit; what asks for nothing is not told at all."""
+    job = job_of(Group("bank", "battery", (thing("bank", 100, 450, 2_000),), True), frozen_ml=0)
+    problem = replace(job.problem, rules=(*job.problem.rules, "frozen"))
+    told = stories(Bench(problem), Kit({"bank": "bank"}, 12, 7), together=True)
+    assert [story.member.name for story in told.limits] == ["payload", "roof_area", "budget"]
+    assert telling.tell_stories(job, told).count("Even if all that costs nothing alone were given up together") == 1
+    assert "given up together" not in telling.tell_stories(job, Stories(told.kit, told.limits))
+    unsettled = telling.tell_stories(job, Stories(told.kit, told.limits, (), settled=False))
+    assert "Whether any limits hold only together was not settled" in unsettled
+
+
+def test_fuel_that_the_trips_count_is_told_with_the_coverage(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where trips run short of fuel its own rule costs nothing, and saying so would be untrue of fuel."""
+    job = job_of(Group("bank", "battery", (thing("bank", 100, 12),), True))
+    trip = job.brief.trip.model_copy(update={"coverage": 95.0})
+    object.__setattr__(job, "brief", job.brief.model_copy(update={"trip": trip}))
+    diesel = Limit("fuel", "fuel diesel", "", "L", 1000, 0, 12_000)
+    fuel = Story(Member("fuel", True), (diesel,), True)
+    trips = Trips(cast(Scene, None), 3)
+    assert limits._says_nothing(Bench(job.problem, trips), fuel)
+    assert not limits._says_nothing(Bench(job.problem, trips), replace(fuel, proven=False))
+    assert not limits._says_nothing(Bench(job.problem), fuel)
+    short = Limit(COVERAGE, COVERAGE, "", "departures", 1, 2, 3)
+    kit = Kit({"bank": "bank"}, 12, 7)
+    told = Stories(kit, (Story(Member(COVERAGE, True), (short,), True),))
+    burnt = replace(diesel, used=11_000)
+    monkeypatch.setattr(why, "rows_of", lambda *_: (diesel,))
+    monkeypatch.setattr(why, "replay_kit", lambda *_: None)
+    monkeypatch.setattr(why, "as_burnt", lambda rows, _: tuple(burnt if row is diesel else row for row in rows))
+    text = telling.tell_stories(job, why._as_burnt(Bench(job.problem, trips), job, told))
+    assert "3 departures may run short; with this kit 2 do.\n    fuel diesel: 11 L used of 12 L, 1 L left." in text
+
+
+def test_everyday_questions_are_asked_in_the_units_of_the_brief(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A degree is one of those of the brief's units, and so is a kilogram; a coverage is told from where to where."""
+    monkeypatch.setattr(questions, "_hottest", lambda _: 30.0)
+    job = job_of(Group("bank", "battery", (thing("bank", 100, 12),), True))
+    trip = job.brief.trip.model_copy(update={"coverage": 98.0})
+    for units, degrees, gear in (("metric", ("1 °C", "3 °C"), "10 kg"), ("us", ("1.8 °F", "5.4 °F"), "22 lb")):
+        object.__setattr__(job, "brief", job.brief.model_copy(update={"units": units, "trip": trip}))
+        asked = [question.words for question in questions.questions(job, Kit({"bank": "bank"}, 12, 7))]
+        assert f"every hour and the coldest night {degrees[0]} colder" in asked
+        assert f"the hottest day {degrees[1]} hotter" in asked
+        assert f"{gear} more gear" in asked
+        assert f"one person more ({'75 kg' if units == 'metric' else '165.3 lb'})" in asked
+        assert "a coverage of 100 % instead of 98 %" in asked
+
+
+def test_limits_that_are_asked_about_by_name_are_told_beside_a_part() -> None:
+    """What is asked for is told, whatever else is; a part alone leaves the limits out."""
+    assert Wanted().limits
+    assert not Wanted(part="x").limits
+    assert Wanted(part="x", tight=True).limits
+    assert Wanted(questions=True, together=True).limits
 
 
 @pytest.mark.parametrize("name", [*BY_BRIEF, COVERAGE, *BY_PARTS, "bay_space"])

@@ -36,7 +36,8 @@ def stories_data(job: Job, told: Stories) -> Data:
             "looser": _event(job, told.kit, story.member, story.looser),
             "tighter": _event(job, told.kit, story.member, story.tighter),
         })  # fmt: skip
-    return {"limits": limits, "together": [[member.name for member in some] for some in told.together]}
+    together = None if told.together is None else [[member.name for member in some] for some in told.together]
+    return {"limits": limits, "together": together, "together_proven": told.settled}
 
 
 def _event(job: Job, today: Kit, member: Member, event: BreakEven | None) -> Data | None:

@@ -15,7 +15,7 @@ from optimizer.explain.next_best import Rival, grouped
 from optimizer.explain.parts import WhyPart, differences
 from optimizer.explain.questions import Reply
 from optimizer.explain.ways_out import WayOut
-from optimizer.explain.words import give_of, line_of, name_of
+from optimizer.explain.words import give_of, line_of, name_of, with_give
 from optimizer.job import Job
 from optimizer.problem.records import Kit, Problem
 from optimizer.rules import COVERAGE
@@ -26,6 +26,7 @@ from optimizer.telling import limit_row, show_amount
 FEW_KINDS = 4
 """With more kinds of parts another, it is the same kit no more."""
 NOT_PROVEN = " (not proven within the time)"
+MOVED = "today's kit stays, but its things must stand in other places"
 
 
 def tell_stories(job: Job, told: Stories) -> str:
@@ -36,14 +37,21 @@ def tell_stories(job: Job, told: Stories) -> str:
     parts = [f"Why this kit: {_price_mass(job, kit)}."]
     if dear:
         parts.append("What costs you something, the dearest first:\n" + _stories(job, kit, dear))
-    if told.together:
-        lines = [f"  {_listed([name_of(member) for member in some])}" for some in told.together]
-        parts.append(
-            "Each of these costs nothing alone, for the others hold just as hard; given up together they would"
-            " let a better kit in:\n" + "\n".join(lines)
-        )
+    if told.together is not None:
+        parts.append(_together(told))
     parts.append("What costs you nothing, however far it gives:\n" + _stories(job, kit, free))
     return "\n\n".join(parts)
+
+
+def _together(told: Stories) -> str:
+    if not told.together:
+        none = "Even if all that costs nothing alone were given up together, there would be no better kit."
+        return none if told.settled else "Whether any limits hold only together was not settled within the time."
+    lines = [f"  {_listed([name_of(member) for member in some])}" for some in told.together]
+    return (
+        "Each of these costs nothing alone, for the others hold just as hard; given up together they would"
+        " let a better kit in:\n" + "\n".join(lines)
+    )
 
 
 def _stories(job: Job, kit: Kit, some: Iterable[Story]) -> str:
@@ -61,12 +69,15 @@ def _story(job: Job, kit: Kit, story: Story) -> list[str]:
             which = f"{label}: " if len(story.rows) > 1 else ""
             lines.append(f"    {which}{used} used of {allowed}, {room} left.")
     if story.looser is not None:
-        lines.append(f"    With {give_of(job, story.member, story.looser.give)}: {_then(job, kit, story.looser)}")
+        lines.append(f"    {with_give(job, story.member, story.looser.give)}: {_then(job, kit, story.looser)}")
     elif not story.proven:
         lines.append("    Whether any give would help was not settled within the time.")
     if story.tighter is not None:
-        words = give_of(job, story.member, story.tighter.give)
-        lines.append(f"    With {words}, today's kit must go: {_then(job, kit, story.tighter)}")
+        words = with_give(job, story.member, story.tighter.give)
+        if story.tighter.kit is not None and same_kit(kit, story.tighter.kit):
+            lines.append(f"    {words}, {MOVED}.")
+        else:
+            lines.append(f"    {words}, today's kit must go: {_then(job, kit, story.tighter)}")
     return lines
 
 
@@ -115,10 +126,17 @@ def swap(job: Job, today: Kit, then: Kit) -> str:
     changes = [change for change in differences(job.problem, today, then) if not _small(job, change.part)]
     out = [_counted(job, c.part, c.today - c.then) for c in changes if c.today > c.then]
     into = [_counted(job, c.part, c.then - c.today) for c in changes if c.then > c.today]
+    if same_kit(today, then):
+        return "the kit stays as it is"
     if not out and not into:
         return "the same parts, put together otherwise"
     words = [f"out {_goes('goes', out)} {_listed(out)}"] if out else []
     return ", ".join([*words, *([f"in {_goes('comes', into)} {_listed(into)}"] if into else [])])
+
+
+def same_kit(one: Kit, other: Kit) -> bool:
+    """Whether two kits are one, wherever their things are."""
+    return (one.choices, one.voltage) == (other.choices, other.voltage)
 
 
 def _goes(verb: str, things: Sequence[str]) -> str:

@@ -17,13 +17,15 @@ from optimizer.explain.bench import Bench, Change, Trips
 from optimizer.explain.binding import better_kit
 from optimizer.explain.conflicts import find_conflict
 from optimizer.explain.hands import Hands
-from optimizer.explain.limits import Stories, stories
+from optimizer.explain.limits import FUEL, Stories, rows_of, stories
+from optimizer.explain.members import Member
 from optimizer.explain.next_best import most_different, next_best
 from optimizer.explain.parts import kinds_of, why_part
 from optimizer.explain.questions import replies
 from optimizer.explain.ways_out import ways_out
 from optimizer.job import Job, replay_kit
 from optimizer.problem.records import Kit
+from optimizer.rules import COVERAGE
 from optimizer.told_limits import as_burnt
 
 
@@ -44,8 +46,9 @@ class Wanted:
 
     @property
     def limits(self) -> bool:
-        """Whether the limits are asked about: when nothing else is."""
-        return self.part is None and not self.rivals and self.within is None and not self.questions
+        """Whether the limits are asked about: by name, or when nothing else is."""
+        other = self.part is not None or self.rivals or self.within is not None or self.questions
+        return self.together or self.tight or not other
 
 
 def bench_for(
@@ -87,7 +90,7 @@ def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted, hands: Hands | None 
     words: list[str] = []
     found: dict[str, Any] = {"kit": data.kit_change(job, None, kit)}
     if wanted.limits:
-        told = _as_burnt(job, stories(bench, kit, wanted.together, wanted.tight, hands))
+        told = _as_burnt(bench, job, stories(bench, kit, wanted.together, wanted.tight, hands))
         words.append(telling.tell_stories(job, told))
         found |= data.stories_data(job, told)
     if wanted.part is not None:
@@ -109,12 +112,18 @@ def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted, hands: Hands | None 
     return "\n\n".join(words), found
 
 
-def _as_burnt(job: Job, told: Stories) -> Stories:
-    """Fuel as the trips burn it, as it stands everywhere else."""
+def _as_burnt(bench: Bench, job: Job, told: Stories) -> Stories:
+    """Fuel as the trips burn it, as it stands everywhere else, and with the coverage, which running out of it counts
+    against.
+    """
     if job.brief.trip.coverage is None:
         return told
     replay = replay_kit(job, told.kit)
-    return replace(told, limits=tuple(replace(story, rows=as_burnt(story.rows, replay)) for story in told.limits))
+    fuel = rows_of(bench, told.kit, Member(FUEL, True))
+    return replace(told, limits=tuple(
+        replace(story, rows=as_burnt((*story.rows, *(fuel if story.member.name == COVERAGE else ())), replay))
+        for story in told.limits
+    ))  # fmt: skip
 
 
 def _best(bench: Bench, saved: Kit) -> Kit:
