@@ -118,7 +118,7 @@ def check_next(problem: Problem, every: list[Row], tally: Counter[str], count: i
     bench = Bench(problem)
     kit = bench.ask(Change(whole=True)).kit
     assert kit is not None
-    rivals = next_best(bench, kit, count)
+    rivals = next_best(bench, kit, count).kits
     past = [kit.counts(problem)]
     left = allowed(every)
     for number in range(count):

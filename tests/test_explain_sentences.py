@@ -15,12 +15,12 @@ from brief_samples import GOOD
 from optimizer.brief.brief import Brief
 from optimizer.brief.limits import OwnLimit
 from optimizer.explain import limits, questions, telling, why, words
-from optimizer.explain.bench import Bench, Trips
+from optimizer.explain.bench import Bench, Found, Trips
 from optimizer.explain.break_evens import BreakEven
 from optimizer.explain.conflicts import find_conflict
 from optimizer.explain.limits import Stories, Story, stories
 from optimizer.explain.members import BY_BRIEF, BY_PARTS, Member
-from optimizer.explain.next_best import Rival
+from optimizer.explain.next_best import Rival, Rivals
 from optimizer.explain.ways_out import ways_out
 from optimizer.explain.why import Wanted, why_none
 from optimizer.job import Job
@@ -97,6 +97,17 @@ def test_two_limits_that_are_fine_alone_are_named_together() -> None:
     assert "40 kg more payload: then a kit for $8,000, 540 kg" in text
 
 
+def test_a_way_out_by_money_is_told_though_the_least_was_not_found_in_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Some kit over the budget is known: that is a way out, said not to be proven."""
+    job = job_of(Group("bank", "battery", (thing("bank", 9_600, 300),), True))
+    bench = Bench(job.problem)
+    conflict = find_conflict(bench)
+    assert conflict is not None
+    monkeypatch.setattr(Bench, "lent", lambda _: Found(None, "unproven"))
+    (way,) = ways_out(bench, conflict)
+    assert (way.steps[0].give, way.proven) == (60_000, False)
+
+
 def test_what_the_person_would_keep_gives_last() -> None:
     """Of the same two ways out the one that spares what is to be kept comes first."""
     banks = (thing("cheap", 8_000, 540), thing("light", 9_600, 300))
@@ -129,7 +140,7 @@ def test_rivals_are_told_by_what_differs() -> None:
     today = Kit({kind: f"{kind}-a" for kind in kinds}, 12, 7)
     few = Kit({**today.choices, "battery": "battery-b"}, 12, 7)
     many = Kit({kind: f"{kind}-b" for kind in kinds}, 12, 7)
-    rivals = [Rival(few, True, ("battery",)), Rival(many, False, kinds)]
+    rivals = Rivals((Rival(few, True, ("battery",)), Rival(many, False, kinds)))
     assert telling.tell_rivals(job, today, rivals, "The next-best kits").splitlines() == [
         "The next-best kits, by what differs:",
         "  Same kit, other battery:",
@@ -140,7 +151,12 @@ def test_rivals_are_told_by_what_differs() -> None:
         " (battery-b), the cold_box-b (cold_box-b), the cooker-b (cooker-b), the heater-b (heater-b) and the"
         " inverter-b (inverter-b).",
     ]
-    assert telling.tell_rivals(job, today, [], "The next-best kits") == "The next-best kits: there are no others."
+    for settled, none in ((True, "there are no others"), (False, "none was found within the time")):
+        assert telling.tell_rivals(job, today, Rivals((), settled), "The next-best kits") == (
+            f"The next-best kits: {none}."
+        )
+    cut = telling.tell_rivals(job, today, Rivals(rivals.kits[:1], settled=False), "The next-best kits")
+    assert cut.endswith("\n  No more were found within the time.")
 
 
 def test_nothing_on_offer_is_told_as_that() -> None:

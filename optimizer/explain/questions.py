@@ -13,6 +13,7 @@ from optimizer.brief.brief import Brief
 from optimizer.brief.trip import Person
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import LevelStore
+from optimizer.explain.stopping import Stop
 from optimizer.job import Job, Result, choose_kit
 from optimizer.problem.records import Kit
 from optimizer.showing import show
@@ -33,22 +34,27 @@ class Question:
 
 @dataclass(frozen=True)
 class Reply:
-    """The best kit for a changed job; None when there is none or none was found in the time."""
+    """The best kit for a changed job, or that there is none or none was found in the time; None when not asked."""
 
     question: Question
-    result: Result
+    result: Result | None
 
 
 def replies(
     job: Job, kit: Kit, settings: Settings | None = None, store: LevelStore | None = None,
-    report: Callable[[str], None] | None = None,
+    report: Callable[[str], None] | None = None, stop: Stop | None = None,
 ) -> Iterator[Reply]:
-    """The fixed table of questions, answered one by one."""
+    """The fixed table of questions, answered one by one; once stopped those that are left have no answer."""
+    stop = stop or Stop()
     for question in questions(job, kit):
         if report is not None:
             report(question.words)
         shared = store if question.same_trips else None
-        yield Reply(question, choose_kit(question.job, settings, shared))
+        result = None
+        if not stop.asked:
+            with stop.question():
+                result = choose_kit(question.job, settings, shared)
+        yield Reply(question, result)
 
 
 def questions(job: Job, kit: Kit) -> tuple[Question, ...]:

@@ -11,7 +11,7 @@ from optimizer.check import goal_value
 from optimizer.explain.break_evens import BreakEven
 from optimizer.explain.conflicts import Conflict
 from optimizer.explain.limits import Stories, Story
-from optimizer.explain.next_best import Rival, grouped
+from optimizer.explain.next_best import Rivals, grouped
 from optimizer.explain.parts import WhyPart, differences
 from optimizer.explain.questions import Reply
 from optimizer.explain.ways_out import WayOut
@@ -227,18 +227,20 @@ def _lines(job: Job, problem: Problem, today: Kit, then: Kit) -> list[str]:
     return lines
 
 
-def tell_rivals(job: Job, kit: Kit, rivals: Sequence[Rival], head: str) -> str:
+def tell_rivals(job: Job, kit: Kit, rivals: Rivals, head: str) -> str:
     """The next kits, by what differs."""
-    if not rivals:
-        return f"{head}: there are no others."
+    if not rivals.kits:
+        return f"{head}: {'there are no others' if rivals.settled else 'none was found within the time'}."
     lines = [f"{head}, by what differs:"]
-    for kinds, some in grouped(rivals).items():
+    for kinds, some in grouped(rivals.kits).items():
         shown = [kind.replace("_", " ") for kind in kinds if kind not in ("cable", "fuse", "fitting")]
         same = "Same kit, other" if len(shown) <= FEW_KINDS else "Other"
         lines.append(f"  {same} {_listed(shown) or 'wiring'}:")
         for rival in some:
             proof = "" if rival.proven else NOT_PROVEN
             lines.append(f"    {change_words(job, kit, rival.kit)}{proof}; {swap(job, kit, rival.kit)}.")
+    if not rivals.settled:
+        lines.append("  No more were found within the time.")
     return "\n".join(lines)
 
 
@@ -246,8 +248,8 @@ def tell_reply(job: Job, kit: Kit, reply: Reply) -> str:
     """One everyday question with its answer."""
     result, words = reply.result, reply.question.words
     head = f"{words[0].upper()}{words[1:]}"
-    if result.kit is None:
-        sure = result.outcome.status == "impossible"
+    if result is None or result.kit is None:
+        sure = result is not None and result.outcome.status == "impossible"
         return f"{head}: {'there is no such kit.' if sure else 'no kit was found within the time.'}"
     asked, units = reply.question.job, job.brief.units
     price = price_cents(asked.problem, result.kit) - price_cents(job.problem, kit)

@@ -11,7 +11,7 @@ from typing import Any
 
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import LevelStore
-from optimizer.errors import UsageError, nearest
+from optimizer.errors import KitwrightError, UsageError, nearest
 from optimizer.explain import data, telling
 from optimizer.explain.bench import Bench, Change, Trips
 from optimizer.explain.binding import better_kit
@@ -27,6 +27,10 @@ from optimizer.job import Job, replay_kit
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE
 from optimizer.told_limits import as_burnt
+
+
+class OpenError(KitwrightError):
+    """Nothing can be told before something is settled that was not settled within the time."""
 
 
 @dataclass(frozen=True)
@@ -82,6 +86,8 @@ def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted, hands: Hands | None 
     ------
     UsageError
         When the part is unknown, or the saved kit is not the best of this brief.
+    OpenError
+        When it is not settled within the time whether it is the best.
     """
     ids = sorted(kinds_of(job.problem))
     if wanted.part is not None and wanted.part not in ids:
@@ -101,12 +107,14 @@ def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted, hands: Hands | None 
         rivals = next_best(bench, kit, wanted.rivals)
         words.append(telling.tell_rivals(job, kit, rivals, "The next-best kits"))
         found["next_best"] = data.rivals_data(job, kit, rivals)
+        found["next_best_settled"] = rivals.settled
     if wanted.within is not None:
         others = most_different(bench, kit, wanted.within)
         words.append(telling.tell_rivals(job, kit, others, f"The most different kit within {wanted.within:g} %"))
         found["most_different"] = data.rivals_data(job, kit, others)
+        found["most_different_settled"] = others.settled
     if wanted.questions:
-        answers = list(replies(job, kit, bench.settings, bench.store, bench.report))
+        answers = list(replies(job, kit, bench.settings, bench.store, bench.report, bench.stop))
         words.append("\n".join(telling.tell_reply(job, kit, reply) for reply in answers))
         found["questions"] = [data.reply_data(job, kit, reply) for reply in answers]
     return "\n\n".join(words), found
@@ -132,5 +140,5 @@ def _best(bench: Bench, saved: Kit) -> Kit:
     if found.kit is not None or not bench.keeps(saved, Change()):
         raise UsageError("The saved kit is not the best of this brief. Choose again, save, and ask then.")
     if found.status != "impossible":
-        raise UsageError("That the saved kit is the best could not be shown within the time. Give it more time.")
+        raise OpenError("That the saved kit is the best could not be shown within the time. Give it more time.")
     return saved
