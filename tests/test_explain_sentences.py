@@ -7,13 +7,17 @@ import re
 import tomllib
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 from typing import cast
 
+import numpy as np
 import pytest
 from brief_samples import GOOD
+from pydantic import ValidationError
 
 from optimizer.brief.brief import Brief
 from optimizer.brief.limits import OwnLimit
+from optimizer.brief.trip import Trip
 from optimizer.explain import limits, questions, telling, why, words
 from optimizer.explain.bench import Bench, Found, Trips
 from optimizer.explain.break_evens import BreakEven
@@ -29,6 +33,7 @@ from optimizer.parts.records import OwnPart
 from optimizer.problem.records import Goal, Group, Kit, Option, OwnLimitNeed, Problem
 from optimizer.rules import COVERAGE, Limit
 from optimizer.trips.scene import Scene
+from optimizer.weather.year import WeatherYear
 
 FORBIDDEN = re.compile(
     r"\b(constraint|solver|variable|boolean|infeasib\w*|feasib\w*|objective|optimi[sz]\w*|model|slack|bound\w*|"
@@ -68,7 +73,9 @@ def test_a_payload_short_by_12_kg_is_told_as_12_kg() -> None:
     """The only kit weighs 512 kg where 500 may be loaded: one line is in the way, and 12 kg is the way out."""
     job = job_of(Group("bank", "battery", (thing("bank", 100, 512),), True))
     text = told(job)
-    assert "This one line of the brief cannot be kept by any kit:\n  a gross rating of 2800 kg" in text
+    assert (
+        "This one line of the brief cannot be kept, whatever else in it is given up:\n  a gross rating of 2800 kg"
+    ) in text
     assert "1. 12 kg more payload: then a kit for $100, 512 kg of parts." in text
     assert text.count("\n  ") == 2
 
@@ -91,7 +98,9 @@ def test_two_limits_that_are_fine_alone_are_named_together() -> None:
     assert {member.name for member in conflict.members} == {"budget", "payload"}
     assert conflict.minimal
     text = told(job)
-    assert "These 2 lines of the brief cannot all be kept; without any one of them the rest could:" in text
+    assert (
+        "These 2 lines of the brief cannot both be kept, whatever else in it is given up; either of them could be:"
+    ) in text
     assert "a budget of $9,000 (limits.budget)" in text
     assert "$600 more to spend: then a kit for $9,600, 300 kg" in text
     assert "40 kg more payload: then a kit for $8,000, 540 kg" in text
@@ -169,11 +178,13 @@ def test_nothing_on_offer_is_told_as_that() -> None:
 
 def test_gives_are_told_as_the_brief_says_them() -> None:
     """Litres a person a day to what is needed, the share of water that is waste, the share of the current to spare."""
-    needs = {"water_ml_night": 10_000, "grey_ml_night": 6_000, "alternator_ma": 67_500}
+    needs = {"water_ml_night": 10_000, "grey_ml_night": 6_000, "alternator_ma": 67_500, "chilled_ml": 34_069}
     job = job_of(Group("bank", "battery", (thing("bank", 100, 12),), True), **needs)
     assert words.give_of(job, Member("water", True), 567) == (
         "0.57 L less fresh water on the trip (0.05 L a person a day)"
     )
+    assert words.give_of(job, Member("chilled", True), 34_069) == "34.1 L less chilled food (none at all)"
+    assert words.give_of(job, Member("chilled", True), 34_061) == "34.1 L less chilled food"
     assert words.give_of(job, Member("grey_water", True), 7_000).endswith("(a share of 0.5)")
     assert words.give_of(job, Member("grey_water", True), -7).endswith("(a share of 0.601)")
     assert words.line_of(job, Member("alternator_spare", True)) == (
@@ -194,6 +205,21 @@ def test_own_limits_that_count_things_give_by_whole_ones() -> None:
         problem = replace(job.problem, own_limits=(OwnLimitNeed("boards", "boards_each", unit, None, 2000),))
         job.__dict__["problem"] = problem
         assert words.give_of(job, Member("own:boards", True), -1).endswith(told_as)
+
+
+def test_a_coverage_that_no_brief_may_ask_for_is_told_as_that() -> None:
+    """Half of the departures is the least; what gives more than that cannot be written down."""
+    with pytest.raises(ValidationError, match="greater than or equal to 50"):
+        Trip.model_validate({**tomllib.loads(GOOD)["trip"], "coverage": words.LEAST_COVERAGE - 0.1})
+    job = job_of()
+    object.__setattr__(job, "years", (cast(WeatherYear, None),))
+    trip = job.brief.trip.model_copy(update={"coverage": 95.0})
+    object.__setattr__(job, "brief", job.brief.model_copy(update={"trip": trip}))
+    job.__dict__["scene"] = SimpleNamespace(departures=np.zeros(100))
+    assert words.give_of(job, Member(COVERAGE, True), 45).endswith("(a coverage of 50 %)")
+    assert words.give_of(job, Member(COVERAGE, True), 46).endswith(
+        "(a coverage of 49 %, less than the 50 % that a brief may ask for)"
+    )
 
 
 def test_a_wish_that_is_dropped_begins_its_own_sentence() -> None:

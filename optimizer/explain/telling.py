@@ -178,9 +178,17 @@ def _why_impossible(job: Job, conflict: Conflict) -> str:
         return f"The parts on offer do not make a kit, whatever the brief gives. In each other's way: {words}."
     lines = [f"  {line_of(job, member)}" for member in conflict.members]
     if len(lines) == 1:
-        head = "This one line of the brief cannot be kept by any kit:"
+        head = "This one line of the brief cannot be kept, whatever else in it is given up:"
+    elif len(lines) == 2:
+        head = (
+            "These 2 lines of the brief cannot both be kept, whatever else in it is given up;"
+            " either of them could be:"
+        )
     else:
-        head = f"These {len(lines)} lines of the brief cannot all be kept; without any one of them the rest could:"
+        head = (
+            f"These {len(lines)} lines of the brief cannot all be kept, whatever else in it is given up;"
+            f" any {len(lines) - 1} of them could be:"
+        )
     if not conflict.minimal:
         head = "These lines of the brief cannot all be kept (perhaps fewer of them would do; the time was too short):"
     return "\n".join([head, *lines])

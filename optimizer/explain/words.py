@@ -44,6 +44,10 @@ UNITS = {
 }  # fmt: skip
 
 
+ALL_ASKED = {"chilled": "chilled_ml", "frozen": "frozen_ml"}
+"""What the brief asks for in all of what is given up, where one number says it."""
+LEAST_COVERAGE = 50
+"""The least that ``trip.coverage`` may be [%]."""
 MEASURED = {"m", "m2", "m3", "h", *(unit for unit, _ in UNITS.values())}
 """Units of which there may be a part of one; what others count may come in ones."""
 
@@ -211,6 +215,9 @@ def give_of(job: Job, member: Member, give: int) -> str:
                 "skill": f"someone for {rest.replace('_', ' ')}", "bay_space": "larger bays"}[what]  # fmt: skip
     unit, scale = unit_of(job, member.name)
     much = amount(give, unit, scale, job.brief.units)
+    asked = job.problem.needs.get(ALL_ASKED.get(member.name, ""), 0)
+    if asked and give >= asked:  # not more than there is to give, by rounding
+        return f"{_MORE[member.name].format(_say(job, asked / scale, unit))} (none at all)"
     if member.name.startswith("own:"):
         return _own_give(job, member, give, much)
     words = _MORE.get(member.name, "{} more ")
@@ -249,7 +256,8 @@ def _share_left(job: Job, member: Member, give: int) -> str:
         return ""
     departures = int(job.scene.departures.size)
     left = math.floor(1000 * (departures - job.allowed_short - give) / departures) / 10
-    return f" (a coverage of {left:g} %)"
+    beyond = f", less than the {LEAST_COVERAGE} % that a brief may ask for" if left < LEAST_COVERAGE else ""
+    return f" (a coverage of {left:g} %{beyond})"
 
 
 def _as_in_brief(job: Job, member: Member, give: int) -> str:
