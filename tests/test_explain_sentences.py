@@ -19,13 +19,15 @@ from optimizer.brief.brief import Brief
 from optimizer.brief.limits import OwnLimit
 from optimizer.brief.trip import Trip
 from optimizer.explain import limits, questions, telling, why, words
+from optimizer.explain import ways_out as ways
 from optimizer.explain.bench import Bench, Found, Trips
 from optimizer.explain.break_evens import BreakEven
-from optimizer.explain.conflicts import find_conflict
+from optimizer.explain.conflicts import Conflict, find_conflict
 from optimizer.explain.limits import Stories, Story, stories
 from optimizer.explain.members import BY_BRIEF, BY_PARTS, Member
 from optimizer.explain.next_best import Rival, Rivals
-from optimizer.explain.ways_out import ways_out
+from optimizer.explain.parts import WhyPart
+from optimizer.explain.ways_out import Step, WayOut, ways_out
 from optimizer.explain.why import Wanted, why_none
 from optimizer.job import Job
 from optimizer.parts.catalog import Catalog
@@ -106,6 +108,17 @@ def test_two_limits_that_are_fine_alone_are_named_together() -> None:
     assert "40 kg more payload: then a kit for $8,000, 540 kg" in text
 
 
+def test_shares_compare_to_the_millionth(monkeypatch: pytest.MonkeyPatch) -> None:
+    """24 of 84 litres is a larger share than 7 of 25, though a millionth of 84,000 is no whole number."""
+    sizes = {"water": 84_000, "chilled": 25_000}
+    monkeypatch.setattr(ways, "_size", lambda _bench, _kit, member: sizes[member.name])
+    bench, kit = Bench(job_of().problem), Kit({}, 12, 7)
+    water, chilled = (WayOut((Step(Member(name, True), give),), kit, True)
+                      for name, give in (("water", 24_000), ("chilled", 7_000)))  # fmt: skip
+    assert ways.share(bench, water) == 285_714
+    assert ways.share(bench, chilled) == 280_000
+
+
 def test_a_way_out_by_money_is_told_though_the_least_was_not_found_in_time(monkeypatch: pytest.MonkeyPatch) -> None:
     """Some kit over the budget is known: that is a way out, said not to be proven."""
     job = job_of(Group("bank", "battery", (thing("bank", 9_600, 300),), True))
@@ -166,6 +179,25 @@ def test_rivals_are_told_by_what_differs() -> None:
         )
     cut = telling.tell_rivals(job, today, Rivals(rivals.kits[:1], settled=False), "The next-best kits")
     assert cut.endswith("\n  No more were found within the time.")
+
+
+def test_a_part_is_told_with_what_stands_in_for_it() -> None:
+    """The stand-in by its name, not by the key of its option; what forbids a part begins with the part."""
+    two = Option("a 2p", (("a", 2),), 100, 1000)
+    job = job_of(Group("bank", "battery", (two, thing("b", 100, 1)), True))
+    kit = Kit({"bank": "a 2p"}, 12, 7)
+    text = telling.tell_part(job, kit, WhyPart("b", False, kit, True, None, "a 2p"))
+    assert "2 x the a (a) are no worse in anything that counts, and would be taken first." in text
+    conflict = Conflict((Member("budget", True),), (kit,), True)
+    text = telling.tell_part(job, kit, WhyPart("b", False, None, True, conflict))
+    assert "There is no kit with it.\nWith it this one line of the brief cannot be kept, whatever else" in text
+
+
+def test_a_part_of_the_catalog_that_is_not_offered_is_not_told_as_misspelt() -> None:
+    """'Did you mean' is for ids that are none; one that is right has no use in this brief."""
+    job = replace(job_of(), catalog=cast(Catalog, SimpleNamespace(ids=("a", "b"))))
+    assert "the part 'b' of the catalog: the brief has no use for it" in why._not_offered(job, "b", ["a"])
+    assert "has a part 'c'." in why._not_offered(job, "c", ["a"])
 
 
 def test_nothing_on_offer_is_told_as_that() -> None:

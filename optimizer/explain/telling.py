@@ -169,7 +169,8 @@ def tell_conflict(job: Job, conflict: Conflict, ways: Sequence[WayOut] = ()) -> 
     return "\n\n".join([_why_impossible(job, conflict), *([_ways(job, ways)] if ways else [])])
 
 
-def _why_impossible(job: Job, conflict: Conflict) -> str:
+def _why_impossible(job: Job, conflict: Conflict, lead: str = "") -> str:
+    """The lines in each other's way; ``lead`` says with what changed, as the beginning of the sentence."""
     if conflict.nothing_for:
         words = _listed([name.replace("_", " ") for name in conflict.nothing_for])
         return f"Nothing in the catalog will do for: {words}. No give in the brief helps; add parts to the catalog."
@@ -191,7 +192,7 @@ def _why_impossible(job: Job, conflict: Conflict) -> str:
         )
     if not conflict.minimal:
         head = "These lines of the brief cannot all be kept (perhaps fewer of them would do; the time was too short):"
-    return "\n".join([head, *lines])
+    return "\n".join([f"{lead} {head[0].lower()}{head[1:]}" if lead else head, *lines])
 
 
 def _ways(job: Job, ways: Sequence[WayOut]) -> str:
@@ -209,18 +210,25 @@ def tell_part(job: Job, kit: Kit, why: WhyPart) -> str:
     head = f"{name} is in the kit." if why.inside else f"{name} is not in the kit."
     what = "without" if why.inside else "with"
     lines = [head]
-    if why.stand_in:
-        lines.append(f"'{why.stand_in}' is no worse in anything that counts, and comes first.")
+    if why.stand_in and not _small(job, why.part):
+        lines.append(f"{_stand_in(job, why)} no worse in anything that counts, and would be taken first.")
     if why.kit is not None:
         proof = "" if why.proven else NOT_PROVEN
         lines.append(f"The best kit {what} it: {change_words(job, kit, why.kit)}{proof}.")
         lines += [f"  {line}" for line in _lines(job, job.problem, kit, why.kit)]
     elif why.conflict is not None:
-        lines += [f"There is no kit {what} it.", _why_impossible(job, why.conflict)]
+        lines += [f"There is no kit {what} it.", _why_impossible(job, why.conflict, f"{what.capitalize()} it")]
     else:
         never = f"There is no kit {what} it."
         lines.append(never if why.proven else f"No kit {what} it was found within the time.")
     return "\n".join(lines)
+
+
+def _stand_in(job: Job, why: WhyPart) -> str:
+    """The stand-in's parts by name, with the verb, less its wiring."""
+    group = next(g for g in job.problem.groups if any(o.key == why.stand_in and not g.hidden for o in g.options))
+    parts = [_counted(job, part, count) for part, count in group.option(why.stand_in).parts if not _small(job, part)]
+    return f"{_listed(parts)} {'is' if _goes('goes', parts) == 'goes' else 'are'}"
 
 
 def _lines(job: Job, problem: Problem, today: Kit, then: Kit) -> list[str]:

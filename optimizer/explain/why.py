@@ -5,7 +5,7 @@ On the road: job (+ saved kit) -> *explain* -> terminal.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -91,7 +91,7 @@ def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted, hands: Hands | None 
     """
     ids = sorted(kinds_of(job.problem))
     if wanted.part is not None and wanted.part not in ids:
-        raise UsageError(f"No choice of this brief has a part '{wanted.part}'. {nearest(wanted.part, ids)}")
+        raise UsageError(_not_offered(job, wanted.part, ids))
     kit = _best(bench, saved)
     words: list[str] = []
     found: dict[str, Any] = {"kit": data.kit_change(job, None, kit)}
@@ -118,6 +118,16 @@ def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted, hands: Hands | None 
         words.append("\n".join(telling.tell_reply(job, kit, reply) for reply in answers))
         found["questions"] = [data.reply_data(job, kit, reply) for reply in answers]
     return "\n\n".join(words), found
+
+
+def _not_offered(job: Job, part: str, ids: Sequence[str]) -> str:
+    """That a part is none, or that it is one for which this brief has no use."""
+    if part not in set(job.catalog.ids):
+        return f"No choice of this brief has a part '{part}'. {nearest(part, ids)}"
+    return (
+        f"No choice of this brief has the part '{part}' of the catalog: the brief has no use for it. What there is to"
+        " choose from hangs on its bank voltages (preferences.voltages), heating (comfort.heating), uses and meals."
+    )
 
 
 def _as_burnt(bench: Bench, job: Job, told: Stories) -> Stories:
