@@ -227,6 +227,12 @@ def test_gives_are_told_as_the_brief_says_them() -> None:
     )
 
 
+def test_warmth_is_told_as_the_heaters_strength() -> None:
+    """What costs nothing is the heater's strength: what warmth burns is another matter."""
+    assert words.name_of(Member("heat_output", True)) == "heat on the coldest night"
+    assert words.line_of(job_of(), Member("heat_output", True)).startswith("a heater strong enough for ")
+
+
 def test_own_limits_that_count_things_give_by_whole_ones() -> None:
     """Nobody carries a hundredth of a board more; shade in square metres may give by any part of one."""
     for unit, bound, told_as in (("boards", 2, "higher by 1"), ("m2", 2, "higher by 0.01 m²"), ("t", 2.5, "by 0.01 t")):

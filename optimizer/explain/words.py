@@ -29,7 +29,7 @@ NAMES = {
     "budget": "budget", "payload": "payload", "front_axle": "front axle", "rear_axle": "rear axle",
     "side_balance": "balance of the sides", ROOF: "roof", "roof_load": "roof load", "overall_height": "overall height",
     "parking_length": "parking length", "bay_space": "bays", "sunless_energy": "sunless days",
-    "daily_balance": "daily balance", "alternator_spare": "alternator", "heat_output": "warmth on the coldest night",
+    "daily_balance": "daily balance", "alternator_spare": "alternator", "heat_output": "heat on the coldest night",
     "fuel": "fuel", "water": "fresh water", "grey_water": "waste water", "toilet": "toilet",
     "chilled": "chilled food", "frozen": "frozen food", COVERAGE: "coverage", **NAMES_BETWEEN,
 }  # fmt: skip
@@ -124,7 +124,8 @@ def _nights(job: Job) -> str:
 def _coldest(job: Job) -> str:
     given = job.brief.place.coldest_night
     cold = "the coldest hour of the season" if given is None else f"{_say(job, given, 'degC')} (place.coldest_night)"
-    return f"{_say(job, job.brief.comfort.night_temperature, 'degC')} inside (comfort.night_temperature) at {cold}"
+    inside = _say(job, job.brief.comfort.night_temperature, "degC")
+    return f"a heater strong enough for {inside} inside (comfort.night_temperature) at {cold}"
 
 
 def _sunless(job: Job) -> str:
