@@ -200,6 +200,29 @@ def test_a_part_of_the_catalog_that_is_not_offered_is_not_told_as_misspelt() -> 
     assert "has a part 'c'." in why._not_offered(job, "c", ["a"])
 
 
+def test_what_was_not_found_in_time_is_told_as_that() -> None:
+    """A conflict that was not found is no conflict between the parts; that no way out was found is said."""
+    job = job_of()
+    assert telling.tell_conflict(job, Conflict((), (), False), ()) == (
+        "What is in the way was not found within the time."
+    )
+    assert telling.tell_conflict(job, Conflict((), (), True)).startswith("The parts on offer do not make a kit")
+    found = Conflict((Member("budget", True),), (None,), True)
+    text = telling.tell_conflict(job, found, ())
+    assert text.endswith("\n\nNo way out by one or two of the brief's lines was found.")
+    assert "way out" not in telling.tell_conflict(job, found)
+
+
+def test_what_is_used_up_is_told_beside_what_costs_nothing() -> None:
+    """Visits more or fewer change no part, but bags are used up by each."""
+    bag = replace(thing("bag", 10, 1), amounts={"cents_night": 150, "visits": 100_000})
+    job = job_of(Group("toilet", "toilet", (bag,), True), millivisits_night=8_000)
+    limit = Limit("toilet", "toilet", "", "visits", 1000, 56_000, 100_000)
+    story = Story(Member("toilet", True), (limit,), True)
+    text = telling.tell_stories(job, Stories(Kit({"toilet": "bag"}, 12, 7), (story,)))
+    assert "    $10.50 worth of it is used up on the trip; fewer visits use up less." in text
+
+
 def test_nothing_on_offer_is_told_as_that() -> None:
     """A need without any part: no give in the brief helps, and that is said."""
     text = told(job_of(Group("cold_box_1", "cold_box", (), True)))
@@ -213,7 +236,7 @@ def test_gives_are_told_as_the_brief_says_them() -> None:
     needs = {"water_ml_night": 10_000, "grey_ml_night": 6_000, "alternator_ma": 67_500, "chilled_ml": 34_069}
     job = job_of(Group("bank", "battery", (thing("bank", 100, 12),), True), **needs)
     assert words.give_of(job, Member("water", True), 567) == (
-        "0.57 L less fresh water on the trip (0.05 L a person a day)"
+        "0.57 L less fresh water on the trip (0.05 L a person a day, as much of it waste as today)"
     )
     assert words.give_of(job, Member("chilled", True), 34_069) == "34.1 L less chilled food (none at all)"
     assert words.give_of(job, Member("chilled", True), 34_061) == "34.1 L less chilled food"

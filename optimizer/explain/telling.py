@@ -68,6 +68,10 @@ def _story(job: Job, kit: Kit, story: Story) -> list[str]:
             label, used, allowed, room = limit_row(row, job.brief.units)
             which = f"{label}: " if len(story.rows) > 1 else ""
             lines.append(f"    {which}{used} used of {allowed}, {room} left.")
+    used_up = kit.nights * kit.sum(job.problem, "cents_night") if story.member.name == "toilet" else 0
+    if used_up:
+        worth = show_amount(used_up / 100, "USD")
+        lines.append(f"    {worth} worth of it is used up on the trip; fewer visits use up less.")
     if story.looser is not None:
         lines.append(f"    {with_give(job, story.member, story.looser.give)}: {_then(job, kit, story.looser)}")
     elif not story.proven:
@@ -164,9 +168,12 @@ def _price_mass(job: Job, kit: Kit) -> str:
     return f"{price}, {show_amount(kit_mass_g(problem, kit) / 1000, 'kg', units)} of parts"
 
 
-def tell_conflict(job: Job, conflict: Conflict, ways: Sequence[WayOut] = ()) -> str:
-    """Why a brief is impossible, and the cheapest ways out."""
-    return "\n\n".join([_why_impossible(job, conflict), *([_ways(job, ways)] if ways else [])])
+def tell_conflict(job: Job, conflict: Conflict, ways: Sequence[WayOut] | None = None) -> str:
+    """Why a brief is impossible, and the cheapest ways out; None = they were not looked for."""
+    parts = [_why_impossible(job, conflict)]
+    if ways is not None and (ways or conflict.members):
+        parts.append(_ways(job, ways) if ways else "No way out by one or two of the brief's lines was found.")
+    return "\n\n".join(parts)
 
 
 def _why_impossible(job: Job, conflict: Conflict, lead: str = "") -> str:
@@ -174,11 +181,15 @@ def _why_impossible(job: Job, conflict: Conflict, lead: str = "") -> str:
     if conflict.nothing_for:
         words = _listed([name.replace("_", " ") for name in conflict.nothing_for])
         return f"Nothing in the catalog will do for: {words}. No give in the brief helps; add parts to the catalog."
+    if not conflict.members and not conflict.proven:
+        return "What is in the way was not found within the time."
     if not conflict.members:
         words = _listed([rule.replace("_", " ") for rule in conflict.by_parts]) or "the parts on offer"
         return f"The parts on offer do not make a kit, whatever the brief gives. In each other's way: {words}."
     lines = [f"  {line_of(job, member)}" for member in conflict.members]
-    if len(lines) == 1:
+    if not conflict.minimal:
+        head = "These lines of the brief cannot all be kept (perhaps fewer of them would do; the time was too short):"
+    elif len(lines) == 1:
         head = "This one line of the brief cannot be kept, whatever else in it is given up:"
     elif len(lines) == 2:
         head = (
@@ -190,8 +201,6 @@ def _why_impossible(job: Job, conflict: Conflict, lead: str = "") -> str:
             f"These {len(lines)} lines of the brief cannot all be kept, whatever else in it is given up;"
             f" any {len(lines) - 1} of them could be:"
         )
-    if not conflict.minimal:
-        head = "These lines of the brief cannot all be kept (perhaps fewer of them would do; the time was too short):"
     return "\n".join([f"{lead} {head[0].lower()}{head[1:]}" if lead else head, *lines])
 
 

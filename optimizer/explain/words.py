@@ -270,7 +270,8 @@ def _as_in_brief(job: Job, member: Member, give: int) -> str:
         return f" ({permille / 10:g} % of its current)" if 0 <= permille <= 1000 else ""
     if member.name == "water":
         a_day = amount(give, "L", 1000 * len(job.brief.people) * nights, job.brief.units)
-        return f" ({a_day} a person a day)"
+        waste = ", as much of it waste as today" if job.problem.needs.get("grey_ml_night", 0) else ""
+        return f" ({a_day} a person a day{waste})"
     water = nights * job.problem.needs.get("water_ml_night", 0)
     if member.name != "grey_water" or not water:
         return ""
