@@ -26,7 +26,7 @@ from optimizer.explain.conflicts import Conflict, find_conflict
 from optimizer.explain.limits import Stories, Story, stories
 from optimizer.explain.members import BY_BRIEF, BY_PARTS, Member
 from optimizer.explain.next_best import Rival, Rivals
-from optimizer.explain.parts import WhyPart
+from optimizer.explain.parts import WhyPart, why_part
 from optimizer.explain.ways_out import Step, WayOut, ways_out
 from optimizer.explain.why import Wanted, why_none
 from optimizer.job import Job
@@ -191,6 +191,26 @@ def test_a_part_is_told_with_what_stands_in_for_it() -> None:
     conflict = Conflict((Member("budget", True),), (kit,), True)
     text = telling.tell_part(job, kit, WhyPart("b", False, None, True, conflict))
     assert "There is no kit with it.\nWith it this one line of the brief cannot be kept, whatever else" in text
+
+
+def test_a_part_that_the_brief_wants_is_told_as_wanted() -> None:
+    """'The best kit without it: $5 cheaper' needs the reason why it is in, and the other way round."""
+    job = job_of(Group("bank", "battery", (thing("a", 100, 1), thing("b", 95, 1)), True))
+    kit, other = Kit({"bank": "a"}, 12, 7), Kit({"bank": "b"}, 12, 7)
+    job.__dict__["problem"] = replace(job.problem, required=("a",), refused=("b",))
+    text = telling.tell_part(job, kit, WhyPart("a", True, other, True, None))
+    assert text.startswith("the a (a) is in the kit: the brief wants it (preferences.required).\n")
+    text = telling.tell_part(job, kit, WhyPart("b", False, other, True, None))
+    assert text.startswith("the b (b) is not in the kit: the brief does not want it (preferences.refused).\n")
+
+
+def test_a_part_that_every_kit_has_is_told_as_that() -> None:
+    """The part itself is in the way of doing without it: no word of rules in each other's way."""
+    job = job_of(Group("bank", "battery", (Option("a", (("a", 1), ("fuse", 1)), 100, 1),), True))
+    why_not = why_part(Bench(job.problem), Kit({"bank": "a"}, 12, 7), "fuse")
+    assert telling.tell_part(job, Kit({"bank": "a"}, 12, 7), why_not) == (
+        "the fuse (fuse) is in the kit.\nThere is no kit without it, whatever the brief gives: every kit has it."
+    )
 
 
 def test_a_part_of_the_catalog_that_is_not_offered_is_not_told_as_misspelt() -> None:

@@ -216,7 +216,11 @@ def _ways(job: Job, ways: Sequence[WayOut]) -> str:
 def tell_part(job: Job, kit: Kit, why: WhyPart) -> str:
     """Why a part is in, or why it is not."""
     name = f"{job.catalog.any_part(why.part).name} ({why.part})"
-    head = f"{name} is in the kit." if why.inside else f"{name} is not in the kit."
+    if why.inside:
+        wish = ": the brief wants it (preferences.required)" if why.part in job.problem.required else ""
+    else:
+        wish = ": the brief does not want it (preferences.refused)" if why.part in job.problem.refused else ""
+    head = f"{name} {'is' if why.inside else 'is not'} in the kit{wish}."
     what = "without" if why.inside else "with"
     lines = [head]
     if why.stand_in and not _small(job, why.part):
@@ -225,6 +229,9 @@ def tell_part(job: Job, kit: Kit, why: WhyPart) -> str:
         proof = "" if why.proven else NOT_PROVEN
         lines.append(f"The best kit {what} it: {change_words(job, kit, why.kit)}{proof}.")
         lines += [f"  {line}" for line in _lines(job, job.problem, kit, why.kit)]
+    elif why.conflict is not None and why.conflict.by_parts:
+        reason = "every kit has it" if why.inside else "nothing else on offer goes with it"
+        lines.append(f"There is no kit {what} it, whatever the brief gives: {reason}.")
     elif why.conflict is not None:
         lines += [f"There is no kit {what} it.", _why_impossible(job, why.conflict, f"{what.capitalize()} it")]
     else:
