@@ -33,13 +33,17 @@ def tell_stories(job: Job, told: Stories) -> str:
     """Every limit: used, allowed, room, and its break-evens; the dearest first."""
     kit = told.kit
     dear = [story for story in told.limits if story.looser is not None]
-    free = [story for story in told.limits if story.looser is None]
+    free = [story for story in told.limits if story.looser is None and story.proven]
+    open_ = [story for story in told.limits if story.looser is None and not story.proven]
     parts = [f"Why this kit: {_price_mass(job, kit)}."]
     if dear:
         parts.append("What costs you something, the dearest first:\n" + _stories(job, kit, dear))
     if told.together is not None:
         parts.append(_together(told))
-    parts.append("What costs you nothing, however far it gives:\n" + _stories(job, kit, free))
+    if free:
+        parts.append("What costs you nothing, however far it gives:\n" + _stories(job, kit, free))
+    if open_:
+        parts.append("What was not settled within the time:\n" + _stories(job, kit, open_))
     return "\n\n".join(parts)
 
 
@@ -74,8 +78,6 @@ def _story(job: Job, kit: Kit, story: Story) -> list[str]:
         lines.append(f"    {worth} worth of it is used up on the trip; fewer visits use up less.")
     if story.looser is not None:
         lines.append(f"    {with_give(job, story.member, story.looser.give)}: {_then(job, kit, story.looser)}")
-    elif not story.proven:
-        lines.append("    Whether any give would help was not settled within the time.")
     if story.tighter is not None:
         words = with_give(job, story.member, story.tighter.give)
         if story.tighter.kit is not None and same_kit(kit, story.tighter.kit):
