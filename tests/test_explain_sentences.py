@@ -258,7 +258,9 @@ def test_gives_are_told_as_the_brief_says_them() -> None:
     assert words.give_of(job, Member("water", True), 567) == (
         "0.57 L less fresh water on the trip (0.05 L a person a day, as much of it waste as today)"
     )
-    assert words.give_of(job, Member("chilled", True), 34_069) == "34.1 L less chilled food (none at all)"
+    assert words.give_of(job, Member("chilled", True), 34_069) == (
+        "34.1 L less chilled food (none at all, though still with a box)"
+    )
     assert words.give_of(job, Member("chilled", True), 34_061) == "34.1 L less chilled food"
     assert words.give_of(job, Member("grey_water", True), 7_000).endswith("(a share of 0.5)")
     assert words.give_of(job, Member("grey_water", True), -7).endswith("(a share of 0.601)")

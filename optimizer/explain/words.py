@@ -218,7 +218,8 @@ def give_of(job: Job, member: Member, give: int) -> str:
     much = amount(give, unit, scale, job.brief.units)
     asked = job.problem.needs.get(ALL_ASKED.get(member.name, ""), 0)
     if asked and give >= asked:  # not more than there is to give, by rounding
-        return f"{_MORE[member.name].format(_say(job, asked / scale, unit))} (none at all)"
+        box = ", though still with a box" if member.name == "chilled" else ""
+        return f"{_MORE[member.name].format(_say(job, asked / scale, unit))} (none at all{box})"
     if member.name.startswith("own:"):
         return _own_give(job, member, give, much)
     words = _MORE.get(member.name, "{} more ")
