@@ -305,6 +305,14 @@ def test_a_coverage_that_no_brief_may_ask_for_is_told_as_that() -> None:
     )
 
 
+def test_what_is_counted_is_fewer_not_less() -> None:
+    """Visits and departures are counted."""
+    job = job_of()
+    assert words.give_of(job, Member("toilet", True), 2_000) == "2 visits fewer on the trip"
+    assert words.give_of(job, Member("toilet", True), -2_000) == "2 visits more on the trip"
+    assert words.give_of(job, Member(COVERAGE, True), -2) == "2 departures fewer that may run short"
+
+
 def test_a_wish_that_is_dropped_begins_its_own_sentence() -> None:
     """'With not wanting' is no English; someone for the work is still someone one does it with."""
     job = job_of()

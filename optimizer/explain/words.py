@@ -198,14 +198,14 @@ _MORE = {
     "daily_balance": "{} a day that need not be made up", "alternator_spare": "{} more from the alternator",
     "heat_output": "{} less heat on the coldest night", "fuel": "{} less fuel to carry",
     "water": "{} less fresh water on the trip", "grey_water": "{} less waste water on the trip",
-    "toilet": "{} less on the trip", "chilled": "{} less chilled food", "frozen": "{} less frozen food",
+    "toilet": "{} fewer on the trip", "chilled": "{} less chilled food", "frozen": "{} less frozen food",
     COVERAGE: "{} more that may run short",
     **{slug: f"{{}} more {words}" for slug, words in (
         ("charge_current", "charging current for the bank"), ("discharge_power", "power from the bank"),
         ("array_voltage", "panel voltage at the controller"), ("array_headroom", "panel voltage on the hottest day"),
         ("array_current", "panel current at the controller"), ("controller_current", "current from the controller"))},
 }  # fmt: skip
-_OPPOSITE = {" more ": " less ", " less ": " more "}
+_OPPOSITE = {" more ": " less ", " less ": " more ", " fewer ": " more "}
 
 
 def give_of(job: Job, member: Member, give: int) -> str:
@@ -228,6 +228,7 @@ def give_of(job: Job, member: Member, give: int) -> str:
     if give < 0:
         words = next((words.replace(a, b) for a, b in _OPPOSITE.items() if a in words), words)
         words = words.replace("need not be made up", "must be left over")
+        words = words.replace(" less ", " fewer ") if member.name == COVERAGE else words
     return words.format(much) + _as_in_brief(job, member, give) + _share_left(job, member, give)
 
 
