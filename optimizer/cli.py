@@ -18,6 +18,7 @@ from optimizer.errors import FaultsFound, KitwrightError
 
 if TYPE_CHECKING:
     from optimizer.choosing.store import LevelStore
+    from optimizer.explain.bench import Bench
     from optimizer.job import Job
     from optimizer.problem.records import Kit
 
@@ -117,8 +118,9 @@ def choose(
         from optimizer.explain.why import bench_for, why_none
 
         bench = bench_for(job, settings, learnt, progress)
-        with Hands(bench) as hands:
+        with bench.stop.at_ctrl_c(), Hands(bench) as hands:
             why_not, reasons = why_none(bench, job, known=True, hands=hands)
+        _say_stopped(bench)
     progress.done()
     took = time.monotonic() - started
     if as_json:
@@ -234,8 +236,9 @@ def why(
 ) -> None:
     """Tell why a saved KIT is the best: what each limit costs, and what a little give would buy."""
     from optimizer.choosing.solve import Settings
+    from optimizer.explain.data import unsettled
     from optimizer.explain.hands import Hands
-    from optimizer.explain.why import Wanted, bench_for
+    from optimizer.explain.why import OpenError, Wanted, bench_for
     from optimizer.explain.why import why as answer
     from optimizer.kitfile import dumps, load
 
@@ -243,11 +246,18 @@ def why(
     job, chosen = _open_saved(load(kit).brief_file, kit)
     bench = bench_for(job, Settings(seconds=seconds), _recalled(job), progress)
     wanted = Wanted(part, rivals, within, questions, together, tight)
-    with Hands(bench, workers) as hands:
-        words, found = answer(bench, job, chosen, wanted, hands)
+    try:
+        with bench.stop.at_ctrl_c(), Hands(bench, workers) as hands:
+            words, found = answer(bench, job, chosen, wanted, hands)
+    except OpenError as error:
+        progress.done()
+        typer.echo(str(error), err=True)
+        raise typer.Exit(UNPROVEN) from error
     _keep(job, bench.store)
     progress.done()
     typer.echo(dumps(found) if as_json else words, nl=not as_json)
+    _say_stopped(bench)
+    raise typer.Exit(UNPROVEN if unsettled(found) else PROVEN)
 
 
 @app.command()
@@ -325,6 +335,12 @@ def _keep(job: Job, store: LevelStore) -> None:
         kept.add(store)
         kept.add_kits(store.kits)
         keep(job.scene, kept)
+
+
+def _say_stopped(bench: Bench) -> None:
+    """That Ctrl-C was heard, for whoever wonders why so much is open."""
+    if bench.stop.asked:
+        typer.echo("Stopped early: what was not settled by then is said to be open.", err=True)
 
 
 def _limit_words(seconds: float | None) -> str:

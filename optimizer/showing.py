@@ -59,9 +59,9 @@ _US = {
 }
 
 
-def plain(value: float, decimals: int) -> str:
-    """``value`` with at most ``decimals`` decimals, no trailing zeros and never '-0'."""
-    text = f"{value:.{decimals}f}"
+def plain(value: float, decimals: int, up: bool = False) -> str:
+    """``value`` with at most ``decimals`` decimals, no trailing zeros and never '-0'; ``up``: never less than it."""
+    text = f"{_up(value, 10**decimals) if up else value:.{decimals}f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return "0" if text == "-0" else text
 
@@ -74,15 +74,21 @@ def _decimals(value: float, usual: int) -> int:
     return max(usual, min(6, 1 - math.floor(math.log10(size))))
 
 
-def _dollars(value: float) -> str:
-    cents = round(value * 100)
+def _up(value: float, parts: int) -> float:
+    """The next whole number of so many parts of one; what only computing adds (a billionth) does not count."""
+    return math.ceil(round(value * parts, 9)) / parts
+
+
+def _dollars(value: float, up: bool) -> str:
+    cents = round((_up(value, 100) if up else value) * 100)
     sign = "-" if cents < 0 else ""
     whole, part = divmod(abs(cents), 100)
     return f"{sign}${whole:,}.{part:02d}" if part else f"{sign}${whole:,}"
 
 
-def _feet_and_inches(millimetres: float) -> str:
-    parts = round(abs(millimetres) / MM_PER_INCH * INCH_PARTS)
+def _feet_and_inches(millimetres: float, up: bool) -> str:
+    inches_in_all = abs(millimetres) / MM_PER_INCH
+    parts = round((_up(inches_in_all, INCH_PARTS) if up else inches_in_all) * INCH_PARTS)
     sign = "-" if millimetres < 0 and parts else ""
     inches, sixteenths = divmod(parts, INCH_PARTS)
     feet, inches = divmod(inches, 12)
@@ -95,25 +101,29 @@ def _feet_and_inches(millimetres: float) -> str:
     return sign + " ".join(words)
 
 
-def show(value: float, unit: str, system: System = "metric") -> str:
+def show(value: float, unit: str, system: System = "metric", up: bool = False) -> str:
     """``value``, a number in the documented ``unit``, as text in ``system`` ("metric" or "us").
 
     Lengths in mm become feet and inches to the nearest 1/16 inch; kg lb, L US gallons, m2 square feet,
     degC degF, differences in K degrees F. W, Wh, A, V, h and % stay; US dollars are "$1,234". A unit not
     known here is shown as it is. Infinity is "no limit"; ValueError for something that is no number.
+    ``up`` rounds to what is no less, in the unit that is shown: for an amount above zero that must be enough.
     """
     if math.isnan(value):
         raise ValueError("not a number cannot be shown")
     if math.isinf(value):
         return "no limit" if value > 0 else "no lower limit"
     if unit == "USD":
-        return _dollars(value)
+        return _dollars(value, up)
     if unit == "mm" and system == "us":
-        return _feet_and_inches(value)
+        return _feet_and_inches(value, up)
     style = (_US.get(unit) if system == "us" else None) or _METRIC.get(unit) or Style(unit, 2)
     number = value * style.factor + style.offset
     gap = "" if style.label in ("", "°") else " "
-    shown = plain(number, _decimals(number, style.decimals))
+    decimals = _decimals(number, style.decimals)
+    if up:  # a whole visit, and nothing finer than a hundredth: nobody gives way by a drop
+        decimals = 0 if unit in COUNTS else min(decimals, max(style.decimals, 2))
+    shown = plain(number, decimals, up)
     return f"{shown}{gap}{counted(style.label, shown)}"
 
 

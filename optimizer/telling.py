@@ -99,10 +99,10 @@ def _goal_words(goal: str) -> str:
     return words.get(goal, f"better in {goal.removeprefix('most:')}")
 
 
-def show_amount(value: float, unit: str, system: System = "metric") -> str:
-    """A number with its unit; units that conversion does not know are written as they are."""
+def show_amount(value: float, unit: str, system: System = "metric", up: bool = False) -> str:
+    """A number with its unit; units that conversion does not know are written as they are. ``up``: never less."""
     try:
-        return show(value, unit, system)
+        return show(value, unit, system, up)
     except ValueError:
         return f"{value:,.10g} {unit}".strip()
 

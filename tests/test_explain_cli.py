@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from brief_samples import GOOD
 
 from optimizer import cli
+from optimizer.choosing.choose import Outcome, choose
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import Level, LevelStore
-from optimizer.explain.bench import Bench
+from optimizer.explain.bench import Bench, Change, Found
 from optimizer.explain.why import bench_for
 from optimizer.job import Job, open_job
 from optimizer.learnt import recall
@@ -109,6 +113,52 @@ def test_parts_and_rivals(saved: Path, capsys: pytest.CaptureFixture[str], monke
     code, _, error = run(capsys, monkeypatch, "why", str(saved), "--part", "no-such-part")
     assert code == 2
     assert "no-such-part" in error
+
+
+def test_what_is_not_settled_ends_with_a_code_of_its_own(
+    saved: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Neither a fault (2) nor done (0): a script must see that the answer is no proof."""
+    inside = json.loads(saved.read_text(encoding="utf-8"))["choices"]["battery"].partition(" ")[0]
+    ask = Bench.ask
+
+    def late(bench: Bench, change: Change | None = None, *asked: object, **more: object) -> Found:
+        found = ask(bench, change, *asked, **more)  # type: ignore[arg-type]
+        return found if change == Change() else Found(found.kit, "unproven")
+
+    monkeypatch.setattr(Bench, "ask", late)
+    code, said, _ = run(capsys, monkeypatch, "why", str(saved), "--part", inside)
+    assert code == 3
+    assert "(not proven within the time)" in said
+    monkeypatch.setattr(Bench, "ask", lambda *_, **__: Found(None, "unproven"))
+    code, said, error = run(capsys, monkeypatch, "why", str(saved))
+    assert (code, said) == (3, "")
+    assert "could not be shown within the time" in error
+
+
+def test_ctrl_c_ends_all_questions_and_tells_what_was_found(
+    saved: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What came before is told, the rest is said to be open, and no question is asked after it."""
+    asked: list[None] = []
+
+    def interrupted(*words: Any, **more: Any) -> Outcome:
+        asked.append(None)
+        if len(asked) == 3:
+            os.kill(os.getpid(), signal.SIGINT)
+        return choose(*words, **more)
+
+    monkeypatch.setattr("optimizer.explain.bench.choose", interrupted)
+    before = signal.getsignal(signal.SIGINT)
+    code, said, error = run(capsys, monkeypatch, "why", str(saved), "--workers", "1")
+    assert code == 3
+    assert len(asked) == 3
+    assert signal.getsignal(signal.SIGINT) is before
+    assert said.startswith("Why this kit: ")
+    free, open_ = said.partition("What costs you nothing")[2], said.partition("What was not settled within the time:\n")
+    assert "  Fresh water: " in open_[2]
+    assert "  Fresh water: " not in free.partition("What was not settled")[0]
+    assert "Stopped early: what was not settled by then is said to be open." in error
 
 
 def test_an_impossible_budget_is_told_with_its_way_out(

@@ -69,7 +69,7 @@ def check_stories(
             then = best(allowed(every, gives={name: story.tighter.give}))
             assert value(problem, story.tighter.kit) == (None if then is None else then.value), name
             tally["tighter"] += 1
-    for together in told.together:
+    for together in told.together or ():
         names = [member.name for member in together]
         assert any(row.value < today for row in allowed(every, names))
         for name in names:
@@ -118,7 +118,7 @@ def check_next(problem: Problem, every: list[Row], tally: Counter[str], count: i
     bench = Bench(problem)
     kit = bench.ask(Change(whole=True)).kit
     assert kit is not None
-    rivals = next_best(bench, kit, count)
+    rivals = next_best(bench, kit, count).kits
     past = [kit.counts(problem)]
     left = allowed(every)
     for number in range(count):

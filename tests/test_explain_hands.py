@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import random
+import time
 from dataclasses import replace
 
 import pytest
@@ -56,6 +57,22 @@ def learns(bench: Bench, item: int) -> bool:
     if elsewhere():
         bench.store.add([A_LEVEL])
     return known
+
+
+def never_ends_elsewhere(bench: Bench, item: int) -> int:
+    """Hangs elsewhere; here it stops everything after the first item."""
+    while elsewhere():
+        time.sleep(1)
+    bench.stop.asked = True
+    return item
+
+
+def test_stopped_hands_do_not_wait_for_the_others() -> None:
+    """What another process is at is asked here, where nothing is found any more; later ones begin none."""
+    with Hands(a_bench(), 2) as hands:
+        assert hands.each(never_ends_elsewhere, [1, 2, 3, 4]) == [1, 2, 3, 4]
+        assert hands.each(squared, [1, 2]) == [(1, False), (4, False)]
+        assert hands.bench.ask().status == "unproven"
 
 
 def test_answers_come_in_the_order_of_the_items_and_some_from_elsewhere() -> None:

@@ -10,6 +10,7 @@ import contextlib
 import math
 import subprocess
 import sys
+from typing import Literal
 
 import pytest
 from hypothesis import given, settings
@@ -251,6 +252,35 @@ def test_not_a_number_is_not_shown() -> None:
 def test_lengths_shown_in_inches_read_back(millimetres: float) -> None:
     """Feet and inches read back to within half of a sixteenth of an inch."""
     assert abs(quantity(show(millimetres, "mm", "us"), "mm") - millimetres) <= 25.4 / 32 + 1e-4
+
+
+@settings(deadline=None, max_examples=200)
+@given(
+    st.floats(min_value=1e-6, max_value=5000),
+    st.sampled_from(["mm", "kg", "L", "m2", "USD", "A", "Wh"]),
+    st.sampled_from(["metric", "us"]),
+)
+def test_what_is_shown_rounded_up_is_enough(value: float, unit: str, system: Literal["metric", "us"]) -> None:
+    """An amount that must be enough reads back as no less, in the units in which it is shown."""
+    shown = show(value, unit, system, up=True)
+    assert quantity(shown, unit) >= value * (1 - 1e-9) - 1e-8
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "metric", "us"),
+    [
+        (10.0, "mm", "10 mm", "7/16 in"),
+        (1.0, "L", "1 L", "0.27 US gal"),
+        (0.001, "L", "0.01 L", "0.01 US gal"),
+        (40.001, "visits", "41 visits", "41 visits"),
+        (100.0, "kg", "100 kg", "220.5 lb"),
+        (2.3, "USD", "$2.30", "$2.30"),
+    ],
+)
+def test_amounts_are_rounded_up_as_they_are_shown(value: float, unit: str, metric: str, us: str) -> None:
+    """Up in the unit that is read, to a hundredth at most; what can be counted is counted whole."""
+    assert show(value, unit, up=True) == metric
+    assert show(value, unit, "us", up=True) == us
 
 
 @settings(deadline=None, max_examples=200)

@@ -12,9 +12,9 @@ from optimizer.book.facts import Facts
 from optimizer.choosing.solve import Settings
 from optimizer.explain.break_evens import BreakEven
 from optimizer.explain.limits import Stories, stories
-from optimizer.explain.telling import change_words, swap
+from optimizer.explain.telling import MOVED, change_words, same_kit, swap
 from optimizer.explain.why import bench_for
-from optimizer.explain.words import give_of, line_of
+from optimizer.explain.words import line_of, with_give
 from optimizer.explain.words import name_of as member_name
 from optimizer.frontier.records import Frontier, Point
 from optimizer.frontier.telling import tell_head
@@ -32,8 +32,8 @@ def of_stories(facts: Facts, told: Stories) -> tuple[Block, ...]:
     rows: list[tuple[Cell, ...]] = []
     for story in told.limits:
         if story.looser is not None:
-            give = give_of(facts.job, story.member, story.looser.give)
-            rows.append((_named(story.member), f"With {give}", _then(facts, story.looser)))
+            give = with_give(facts.job, story.member, story.looser.give)
+            rows.append((_named(story.member), give, _then(facts, story.looser)))
     free = [_named(story.member) for story in told.limits if story.looser is None and story.proven]
     open_ = [_named(story.member) for story in told.limits if story.looser is None and not story.proven]
     blocks: list[Block] = [Subhead("What a little give would bring")]
@@ -67,10 +67,10 @@ def _capital(words: str) -> str:
 def _tighter(facts: Facts, told: Stories) -> list[Block]:
     rows: list[tuple[Cell, ...]] = [
         (_named(story.member), line_of(facts.job, story.member),
-         f"With {give_of(facts.job, story.member, story.tighter.give)}", _then(facts, story.tighter))
+         with_give(facts.job, story.member, story.tighter.give), _then(facts, story.tighter))
         for story in told.limits if story.tighter is not None
     ]  # fmt: skip
-    head = ("limit", "in the brief", "today's kit must go", "the best kit then")
+    head = ("limit", "in the brief", "the next step", "the best kit then")
     return (
         [Table("How far each limit can tighten before this kit must go", head, tuple(rows), small=True, stack=True,
                widths=(20, 15, 20, 45))] if rows else []
@@ -80,6 +80,8 @@ def _tighter(facts: Facts, told: Stories) -> list[Block]:
 def _then(facts: Facts, event: BreakEven) -> str:
     if event.kit is None:
         return "no kit at all" if event.proven else "none was found within the time"
+    if same_kit(facts.kit, event.kit):
+        return MOVED
     proof = "" if event.proven else " (not proven within the time)"
     return f"{change_words(facts.job, facts.kit, event.kit)}{proof}; {swap(facts.job, facts.kit, event.kit)}"
 

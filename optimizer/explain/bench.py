@@ -24,6 +24,7 @@ from optimizer.choosing.walls import NOTHING_KNOWN, Judge, Outlook, Wall
 from optimizer.explain.enough import Enough, PassedError
 from optimizer.explain.giving import STEPS, given
 from optimizer.explain.members import Member, members_of
+from optimizer.explain.stopping import Stop
 from optimizer.places.judge import Places
 from optimizer.problem.dominance import Reduced, without_dominated
 from optimizer.problem.records import Group, Kit, Problem
@@ -122,6 +123,7 @@ class Bench:
         Whole, nothing left out.
     trips : Trips, or None when none are asked for
     settings, store, report : as for the choosing
+    stop : whether to ask no more; one of its own when left out
     """
 
     def __init__(
@@ -131,12 +133,14 @@ class Bench:
         settings: Settings | None = None,
         store: LevelStore | None = None,
         report: Report | None = None,
+        stop: Stop | None = None,
     ) -> None:
         self.problem = problem
         self.trips = trips
         self.settings = settings or Settings()
         self.store = store if store is not None else LevelStore()
         self.report = report or (lambda _: None)
+        self.stop = stop or Stop()
         self.asked = 0
         self._grower = Grower(problem, self.store)
         self._reduced: dict[tuple[tuple[str, ...], ...], Reduced] = {}
@@ -163,9 +167,17 @@ class Bench:
         """The best kit of the problem as changed; ``aims`` in place of goal, tie-break and names.
 
         Not ``judged``: by the rules alone, whatever trips and places say. With ``any_will_do`` the first kit met
-        that passes is the answer.
+        that passes is the answer. Once stopped nothing is found any more.
         """
-        change = change or Change()
+        if not self.stop.asked:
+            with self.stop.question():
+                return self._asked(change or Change(), aims or (), demands, slack, start, judged, any_will_do)
+        return Found(None, "unproven")
+
+    def _asked(
+        self, change: Change, aims: Sequence[Aim], demands: Sequence[Demand], slack: Mapping[str, int] | None,
+        start: Kit | None, judged: bool, any_will_do: bool,
+    ) -> Found:  # fmt: skip
         self.asked += 1
         self.report(f"question {self.asked}")
         problem = self.changed(change)
@@ -180,7 +192,7 @@ class Bench:
             judges = [enough.first, *judges, enough]
         try:
             settings = replace(self.settings, probing=bool(slack))
-            outcome = choose(problem, judges, settings, known, None, aims or (), demands, slack, start)
+            outcome = choose(problem, judges, settings, known, None, aims, demands, slack, start)
         except PassedError as passed:
             return Found(passed.kit, "proven")
         finally:
@@ -341,7 +353,7 @@ class Bench:
     def without(self, member: Member) -> Bench:
         """A bench for the problem without a member, sharing what was learnt."""
         trips = None if member.name == COVERAGE else self.trips
-        return Bench(member.dropped(self.problem), trips, self.settings, self.store, self.report)
+        return Bench(member.dropped(self.problem), trips, self.settings, self.store, self.report, self.stop)
 
     def only(self, kept: Iterable[Member], every: Iterable[Member]) -> Change:
         """The change that keeps these members and drops the rest of ``every``."""

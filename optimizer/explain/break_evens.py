@@ -58,6 +58,8 @@ def least_give(
     change = base or Change()
     if member.name == "budget" and better is None and base is None:
         lent = bench.lent()
+        if lent.kit is None and lent.status == "unproven" and known is not None:
+            return BreakEven(bench.excess(known, "budget"), known, proven=False), True
         give = 0 if lent.kit is None else bench.excess(lent.kit, "budget")
         even = None if lent.kit is None else BreakEven(give, lent.kit, lent.status == "proven")
         return even, lent.status != "unproven"

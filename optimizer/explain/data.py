@@ -9,7 +9,7 @@ from optimizer.explain.break_evens import BreakEven
 from optimizer.explain.conflicts import Conflict
 from optimizer.explain.limits import Stories
 from optimizer.explain.members import Member
-from optimizer.explain.next_best import Rival
+from optimizer.explain.next_best import Rivals
 from optimizer.explain.parts import WhyPart, differences
 from optimizer.explain.questions import Reply
 from optimizer.explain.ways_out import WayOut
@@ -20,6 +20,7 @@ from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
 
 Data = dict[str, Any]
+_PROOFS = ("proven", "together_proven", "next_best_settled", "most_different_settled")
 
 
 def stories_data(job: Job, told: Stories) -> Data:
@@ -36,7 +37,8 @@ def stories_data(job: Job, told: Stories) -> Data:
             "looser": _event(job, told.kit, story.member, story.looser),
             "tighter": _event(job, told.kit, story.member, story.tighter),
         })  # fmt: skip
-    return {"limits": limits, "together": [[member.name for member in some] for some in told.together]}
+    together = None if told.together is None else [[member.name for member in some] for some in told.together]
+    return {"limits": limits, "together": together, "together_proven": told.settled}
 
 
 def _event(job: Job, today: Kit, member: Member, event: BreakEven | None) -> Data | None:
@@ -88,13 +90,24 @@ def part_data(job: Job, kit: Kit, why: WhyPart) -> Data:
     }  # fmt: skip
 
 
-def rivals_data(job: Job, kit: Kit, rivals: Sequence[Rival]) -> list[Data]:
+def rivals_data(job: Job, kit: Kit, rivals: Rivals) -> list[Data]:
     """Rivals, best first."""
-    return [{"differs_in": list(r.kinds), "proven": r.proven, **kit_change(job, kit, r.kit)} for r in rivals]
+    return [{"differs_in": list(r.kinds), "proven": r.proven, **kit_change(job, kit, r.kit)} for r in rivals.kits]
+
+
+def unsettled(found: object) -> bool:
+    """Whether anything in an answer is not proven."""
+    if isinstance(found, dict):
+        open_ = any(found.get(name) is False for name in _PROOFS)
+        return open_ or found.get("status") == "unproven" or any(map(unsettled, found.values()))
+    return isinstance(found, list) and any(map(unsettled, found))
 
 
 def reply_data(job: Job, kit: Kit, reply: Reply) -> Data:
     """An everyday question's answer."""
     result = reply.result
-    changed = None if result.kit is None else kit_change(job, kit, result.kit, reply.question.job)
+    if result is None or result.kit is None:
+        status = "unproven" if result is None else result.outcome.status
+        return {"question": reply.question.words, "status": status, "kit": None}
+    changed = kit_change(job, kit, result.kit, reply.question.job)
     return {"question": reply.question.words, "status": result.outcome.status, "kit": changed}

@@ -24,6 +24,7 @@ from optimizer.problem.records import Problem
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
+LISTEN_S = 0.2
 MOST_HANDS = 4
 """Each has the libraries and the problem in memory; there are seldom more long questions than that."""
 
@@ -47,6 +48,10 @@ class Hands:
         return self
 
     def __exit__(self, kind: type[BaseException] | None, *_: object) -> None:
+        self._end()
+
+    def _end(self) -> None:
+        """End the other processes, whatever they are at."""
         for pool in self._pools:
             processes = list((getattr(pool, "_processes", None) or {}).values())
             pool.shutdown(wait=False, cancel_futures=True)
@@ -59,7 +64,7 @@ class Hands:
 
         ``ask`` must be at home in a module, and items and results must be such as can be handed over.
         """
-        if self.many == 1 or len(items) < 2:
+        if self.many == 1 or len(items) < 2 or self.bench.stop.asked:
             return [ask(self.bench, item) for item in items]
         work = _Work(deque(enumerate(items)))
         helpers = [
@@ -71,8 +76,13 @@ class Hands:
         while (turn := work.next()) is not None:
             place, item = turn
             work.done[place] = ask(self.bench, item)
-        for helper in helpers:
-            helper.join()
+        while any(helper.is_alive() for helper in helpers):
+            helpers[0].join(LISTEN_S)
+            if self.bench.stop.asked:  # what the others are at is left, as what this process was at
+                self._end()
+                for helper in helpers:
+                    helper.join()
+            helpers = [helper for helper in helpers if helper.is_alive()]
         for place, item in work.left:  # a process died at it
             work.done[place] = ask(self.bench, item)
         for error in work.errors:
@@ -99,11 +109,11 @@ class Hands:
             try:
                 known = [*self.bench.store, *work.learnt]
                 result, levels = pool.submit(_answer, ask, item, known).result()
-            except BrokenProcessPool:
-                work.left.append(turn)
-                return
-            except BaseException as error:  # told by whoever waits for the answers
-                work.errors.append(error)
+            except BaseException as error:
+                if isinstance(error, BrokenProcessPool) or self.bench.stop.asked:
+                    work.left.append(turn)
+                else:
+                    work.errors.append(error)  # told by whoever waits for the answers
                 return
             work.done[place] = result
             work.learnt += levels

@@ -7,7 +7,7 @@ done again, first for the least give that lets a better kit in, then for the bes
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import partial
 
 from optimizer.check import check, goal_value
@@ -21,7 +21,8 @@ from optimizer.explain.members import BY_BRIEF, OWN, Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE, Limit
 
-LOOSENED_ONLY = ("fuel",)
+FUEL = "fuel"
+LOOSENED_ONLY = (FUEL,)
 """Limits that stand for several things at once, of which some may not be used: tightened they say nothing."""
 FREE = Found(None, "impossible")
 """No better kit without it."""
@@ -39,7 +40,9 @@ class Story:
     looser: BreakEven | None = None
     """None when no loosening changes the best kit; for a wish, the best kit without it."""
     tighter: BreakEven | None = None
-    """None where it was not asked for, has no meaning, or nothing of the limit is used."""
+    """None where it was not asked for, has no meaning, or nothing of the limit is used. Its kit may be today's, put
+    in other places: axles are asked about as today's things stand, since how far they give in all the ways there are
+    to stow them takes minutes to say."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +51,10 @@ class Stories:
 
     kit: Kit
     limits: tuple[Story, ...]
-    together: tuple[tuple[Member, ...], ...] = field(default=())
+    together: tuple[tuple[Member, ...], ...] | None = None
+    """None when not asked for."""
+    settled: bool = True
+    """Whether it is proven that there are such sets, or none."""
 
 
 def stories(
@@ -67,7 +73,9 @@ def stories(
     Returns
     -------
     Stories
-        Sorted by what the limit costs: how much better the goal becomes at its first break-even.
+        Sorted by what the limit costs: how much better the goal becomes at its first break-even; those that cost
+        nothing by the share of room that is left. What asks for nothing is left out, and fuel where trips count it:
+        it is theirs to run out of, so what the rule alone costs says nothing of it.
     """
     hands = hands or Hands(bench, 1)
     members = bench.members(parts_too=True)
@@ -79,13 +87,26 @@ def stories(
     told = sorted(found, key=lambda story: members.index(story.member))
     free = [story.member for story in told if story.looser is None and story.proven]
     told.sort(key=lambda story: _rank(bench, kit, story))
-    return Stories(kit, tuple(told), _together(bench, kit, free) if together else ())
+    limits = tuple(story for story in told if not _says_nothing(bench, story))
+    return Stories(kit, limits, *_together(bench, kit, free)) if together else Stories(kit, limits)
 
 
-def _rank(bench: Bench, kit: Kit, story: Story) -> tuple[int, int, int]:
+def _says_nothing(bench: Bench, story: Story) -> bool:
+    """Whether a limit that costs nothing asks for nothing, or its costs are the trips' to tell."""
+    if not story.member.numbers or story.looser is not None or not story.proven or story.member.name == COVERAGE:
+        return False
+    counted_by_trips = story.member.name == FUEL and bench.trips is not None
+    return counted_by_trips or not any(row.used or row.allowed for row in story.rows)
+
+
+def _rank(bench: Bench, kit: Kit, story: Story) -> tuple[int, int, float]:
     goal, tie = saved(bench, kit, story.looser.kit if story.looser is not None else None)
-    room = min((limit.room for limit in story.rows), default=0)
-    return (-goal, -tie, room)
+    return (-goal, -tie, min(map(_left, story.rows), default=1.0))
+
+
+def _left(row: Limit) -> float:
+    """The share of what is allowed that is left; limits of all units compare by it."""
+    return row.room / row.allowed if row.allowed else 0.0
 
 
 def saved(bench: Bench, today: Kit, other: Kit | None) -> tuple[int, int]:
@@ -166,11 +187,14 @@ def _shorter_roof(bench: Bench, kit: Kit, member: Member) -> BreakEven | None:
     return BreakEven(-high * step, found.kit, found.status != "unproven")
 
 
-def _together(bench: Bench, kit: Kit, free: Sequence[Member]) -> tuple[tuple[Member, ...], ...]:
-    """Sets of limits that cost nothing each, but something together; none larger than it need be."""
+def _together(bench: Bench, kit: Kit, free: Sequence[Member]) -> tuple[tuple[tuple[Member, ...], ...], bool]:
+    """Sets of limits that cost nothing each, but something together; none larger than it need be.
+
+    And whether it is settled that there are some, or none.
+    """
     found = better_kit(bench, kit, Change(without=tuple(free)))
     if found.kit is None:
-        return ()
+        return (), found.status == "impossible"
     first = _shrunk(bench, kit, free, found.kit)
     sets = [first]
     for member in first:
@@ -180,7 +204,7 @@ def _together(bench: Bench, kit: Kit, free: Sequence[Member]) -> tuple[tuple[Mem
             other_set = _shrunk(bench, kit, rest, again.kit)
             if other_set not in sets:
                 sets.append(other_set)
-    return tuple(sets)
+    return tuple(sets), True
 
 
 def _shrunk(bench: Bench, kit: Kit, members: Sequence[Member], first: Kit) -> tuple[Member, ...]:

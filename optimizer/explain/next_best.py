@@ -25,12 +25,21 @@ class Rival:
     kinds: tuple[str, ...]
 
 
-def next_best(bench: Bench, kit: Kit, count: int) -> tuple[Rival, ...]:
+@dataclass(frozen=True)
+class Rivals:
+    """Rivals, best first."""
+
+    kits: tuple[Rival, ...]
+    settled: bool = True
+    """Whether, where there are fewer than asked for, there are no more."""
+
+
+def next_best(bench: Bench, kit: Kit, count: int) -> Rivals:
     """The ``count`` best kits after ``kit``, best first; fewer when there are no more."""
     return _others(bench, kit, count)
 
 
-def most_different(bench: Bench, kit: Kit, percent: float, count: int = 1) -> tuple[Rival, ...]:
+def most_different(bench: Bench, kit: Kit, percent: float, count: int = 1) -> Rivals:
     """Of the kits within ``percent`` of the best, those that share the fewest parts with it."""
     problem = bench.problem
     today = goal_number(problem, kit, problem.goal)
@@ -38,9 +47,7 @@ def most_different(bench: Bench, kit: Kit, percent: float, count: int = 1) -> tu
     return _others(bench, kit, count, within=within)
 
 
-def _others(
-    bench: Bench, kit: Kit, count: int, within: AtMost | None = None
-) -> tuple[Rival, ...]:
+def _others(bench: Bench, kit: Kit, count: int, within: AtMost | None = None) -> Rivals:
     problem = bench.problem
     aims = goal_aims(problem)
     demands: list[Demand] = [_unlike(problem, kit)]
@@ -51,10 +58,10 @@ def _others(
     for _ in range(count):
         found = bench.ask(Change(whole=True), aims=aims, demands=tuple(demands))
         if found.kit is None:
-            break
+            return Rivals(tuple(rivals), found.status == "impossible")
         rivals.append(Rival(found.kit, found.status == "proven", _kinds(problem, kit, found.kit)))
         demands.append(_unlike(problem, found.kit))
-    return tuple(rivals)
+    return Rivals(tuple(rivals))
 
 
 def _unlike(problem: Problem, kit: Kit) -> OtherParts:

@@ -53,7 +53,7 @@ def why_part(bench: Bench, kit: Kit, part: str) -> WhyPart:
 def _what_forbids(bench: Bench, part: str, inside: bool) -> Conflict | None:
     """The conflict of the brief with the part asked for (or refused) for good."""
     problem = asking(bench.problem, part, refused=inside)
-    other = Bench(problem, bench.trips, bench.settings, bench.store, bench.report)
+    other = Bench(problem, bench.trips, bench.settings, bench.store, bench.report, bench.stop)
     wish = f"{'refused' if inside else 'required'} {part}"
     return find_conflict(other, [member for member in other.members() if member.name != wish])
 

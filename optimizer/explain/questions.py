@@ -13,11 +13,13 @@ from optimizer.brief.brief import Brief
 from optimizer.brief.trip import Person
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import LevelStore
+from optimizer.explain.stopping import Stop
 from optimizer.job import Job, Result, choose_kit
 from optimizer.problem.records import Kit
+from optimizer.showing import show
 
 DEARER = 1.2
-HOTTER_K = 3.0
+COLDER_K, HOTTER_K, GEAR_KG = 1.0, 3.0, 10.0
 
 
 @dataclass(frozen=True)
@@ -32,22 +34,27 @@ class Question:
 
 @dataclass(frozen=True)
 class Reply:
-    """The best kit for a changed job; None when there is none or none was found in the time."""
+    """The best kit for a changed job, or that there is none or none was found in the time; None when not asked."""
 
     question: Question
-    result: Result
+    result: Result | None
 
 
 def replies(
     job: Job, kit: Kit, settings: Settings | None = None, store: LevelStore | None = None,
-    report: Callable[[str], None] | None = None,
+    report: Callable[[str], None] | None = None, stop: Stop | None = None,
 ) -> Iterator[Reply]:
-    """The fixed table of questions, answered one by one."""
+    """The fixed table of questions, answered one by one; once stopped those that are left have no answer."""
+    stop = stop or Stop()
     for question in questions(job, kit):
         if report is not None:
             report(question.words)
         shared = store if question.same_trips else None
-        yield Reply(question, choose_kit(question.job, settings, shared))
+        result = None
+        if not stop.asked:
+            with stop.question():
+                result = choose_kit(question.job, settings, shared)
+        yield Reply(question, result)
 
 
 def questions(job: Job, kit: Kit) -> tuple[Question, ...]:
@@ -59,18 +66,27 @@ def questions(job: Job, kit: Kit) -> tuple[Question, ...]:
         found.append(_asked(job, "one more night", trip={"nights": trip.nights + 1}))
     if trip.coverage is not None and trip.coverage < 100:
         more = min(100.0, trip.coverage + 5)
-        found.append(_asked(job, f"{more - trip.coverage:g} % more coverage", same=True, trip={"coverage": more}))
-    colder = {"colder_by": place.colder_by + 1}
+        words = f"a coverage of {more:g} % instead of {trip.coverage:g} %"
+        found.append(_asked(job, words, same=True, trip={"coverage": more}))
+    colder = {"colder_by": place.colder_by + COLDER_K}
     if place.coldest_night is not None:
-        colder["coldest_night"] = place.coldest_night - 1
-    found.append(_asked(job, "every hour and the coldest night one degree colder", place=colder))
+        colder["coldest_night"] = place.coldest_night - COLDER_K
+    found.append(_asked(job, f"every hour and the coldest night {_degrees(job, COLDER_K)} colder", place=colder))
     hottest = _hottest(job) + HOTTER_K
-    found.append(_asked(job, "the hottest day three degrees hotter", same=True, place={"hottest_day": hottest}))
+    words = f"the hottest day {_degrees(job, HOTTER_K)} hotter"
+    found.append(_asked(job, words, same=True, place={"hottest_day": hottest}))
     if len(brief.people) < 9:
-        people = (*brief.people, Person(name="one more"))
-        found.append(replace_job(job, "one person more (75 kg)", brief.model_copy(update={"people": people})))
-    found.append(_asked(job, "10 kg more gear", same=True, supplies={"gear": brief.supplies.gear + 10}))
+        person = Person(name="one more")
+        words = f"one person more ({show(person.mass, 'kg', brief.units)})"
+        found.append(replace_job(job, words, brief.model_copy(update={"people": (*brief.people, person)})))
+    gear = brief.supplies.gear + GEAR_KG
+    found.append(_asked(job, f"{show(GEAR_KG, 'kg', brief.units)} more gear", same=True, supplies={"gear": gear}))
     return (*found, *_dearer(job, kit))
+
+
+def _degrees(job: Job, kelvin: float) -> str:
+    """A difference in the degrees of the brief's units."""
+    return show(kelvin, "K", "us") if job.brief.units == "us" else show(kelvin, "K").replace("K", "°C")
 
 
 def _hottest(job: Job) -> float:

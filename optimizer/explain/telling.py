@@ -11,11 +11,11 @@ from optimizer.check import goal_value
 from optimizer.explain.break_evens import BreakEven
 from optimizer.explain.conflicts import Conflict
 from optimizer.explain.limits import Stories, Story
-from optimizer.explain.next_best import Rival, grouped
+from optimizer.explain.next_best import Rivals, grouped
 from optimizer.explain.parts import WhyPart, differences
 from optimizer.explain.questions import Reply
 from optimizer.explain.ways_out import WayOut
-from optimizer.explain.words import give_of, line_of, name_of
+from optimizer.explain.words import give_of, line_of, name_of, with_give
 from optimizer.job import Job
 from optimizer.problem.records import Kit, Problem
 from optimizer.rules import COVERAGE
@@ -26,24 +26,36 @@ from optimizer.telling import limit_row, show_amount
 FEW_KINDS = 4
 """With more kinds of parts another, it is the same kit no more."""
 NOT_PROVEN = " (not proven within the time)"
+MOVED = "today's kit stays, but its things must stand in other places"
 
 
 def tell_stories(job: Job, told: Stories) -> str:
     """Every limit: used, allowed, room, and its break-evens; the dearest first."""
     kit = told.kit
     dear = [story for story in told.limits if story.looser is not None]
-    free = [story for story in told.limits if story.looser is None]
+    free = [story for story in told.limits if story.looser is None and story.proven]
+    open_ = [story for story in told.limits if story.looser is None and not story.proven]
     parts = [f"Why this kit: {_price_mass(job, kit)}."]
     if dear:
         parts.append("What costs you something, the dearest first:\n" + _stories(job, kit, dear))
-    if told.together:
-        lines = [f"  {_listed([name_of(member) for member in some])}" for some in told.together]
-        parts.append(
-            "Each of these costs nothing alone, for the others hold just as hard; given up together they would"
-            " let a better kit in:\n" + "\n".join(lines)
-        )
-    parts.append("What costs you nothing, however far it gives:\n" + _stories(job, kit, free))
+    if told.together is not None:
+        parts.append(_together(told))
+    if free:
+        parts.append("What costs you nothing, however far it gives:\n" + _stories(job, kit, free))
+    if open_:
+        parts.append("What was not settled within the time:\n" + _stories(job, kit, open_))
     return "\n\n".join(parts)
+
+
+def _together(told: Stories) -> str:
+    if not told.together:
+        none = "Even if all that costs nothing alone were given up together, there would be no better kit."
+        return none if told.settled else "Whether any limits hold only together was not settled within the time."
+    lines = [f"  {_listed([name_of(member) for member in some])}" for some in told.together]
+    return (
+        "Each of these costs nothing alone, for the others hold just as hard; given up together they would"
+        " let a better kit in:\n" + "\n".join(lines)
+    )
 
 
 def _stories(job: Job, kit: Kit, some: Iterable[Story]) -> str:
@@ -60,13 +72,18 @@ def _story(job: Job, kit: Kit, story: Story) -> list[str]:
             label, used, allowed, room = limit_row(row, job.brief.units)
             which = f"{label}: " if len(story.rows) > 1 else ""
             lines.append(f"    {which}{used} used of {allowed}, {room} left.")
+    used_up = kit.nights * kit.sum(job.problem, "cents_night") if story.member.name == "toilet" else 0
+    if used_up:
+        worth = show_amount(used_up / 100, "USD")
+        lines.append(f"    {worth} worth of it is used up on the trip; fewer visits use up less.")
     if story.looser is not None:
-        lines.append(f"    With {give_of(job, story.member, story.looser.give)}: {_then(job, kit, story.looser)}")
-    elif not story.proven:
-        lines.append("    Whether any give would help was not settled within the time.")
+        lines.append(f"    {with_give(job, story.member, story.looser.give)}: {_then(job, kit, story.looser)}")
     if story.tighter is not None:
-        words = give_of(job, story.member, story.tighter.give)
-        lines.append(f"    With {words}, today's kit must go: {_then(job, kit, story.tighter)}")
+        words = with_give(job, story.member, story.tighter.give)
+        if story.tighter.kit is not None and same_kit(kit, story.tighter.kit):
+            lines.append(f"    {words}, {MOVED}.")
+        else:
+            lines.append(f"    {words}, today's kit must go: {_then(job, kit, story.tighter)}")
     return lines
 
 
@@ -115,10 +132,17 @@ def swap(job: Job, today: Kit, then: Kit) -> str:
     changes = [change for change in differences(job.problem, today, then) if not _small(job, change.part)]
     out = [_counted(job, c.part, c.today - c.then) for c in changes if c.today > c.then]
     into = [_counted(job, c.part, c.then - c.today) for c in changes if c.then > c.today]
+    if same_kit(today, then):
+        return "the kit stays as it is"
     if not out and not into:
         return "the same parts, put together otherwise"
     words = [f"out {_goes('goes', out)} {_listed(out)}"] if out else []
     return ", ".join([*words, *([f"in {_goes('comes', into)} {_listed(into)}"] if into else [])])
+
+
+def same_kit(one: Kit, other: Kit) -> bool:
+    """Whether two kits are one, wherever their things are."""
+    return (one.choices, one.voltage) == (other.choices, other.voltage)
 
 
 def _goes(verb: str, things: Sequence[str]) -> str:
@@ -146,26 +170,40 @@ def _price_mass(job: Job, kit: Kit) -> str:
     return f"{price}, {show_amount(kit_mass_g(problem, kit) / 1000, 'kg', units)} of parts"
 
 
-def tell_conflict(job: Job, conflict: Conflict, ways: Sequence[WayOut] = ()) -> str:
-    """Why a brief is impossible, and the cheapest ways out."""
-    return "\n\n".join([_why_impossible(job, conflict), *([_ways(job, ways)] if ways else [])])
+def tell_conflict(job: Job, conflict: Conflict, ways: Sequence[WayOut] | None = None) -> str:
+    """Why a brief is impossible, and the cheapest ways out; None = they were not looked for."""
+    parts = [_why_impossible(job, conflict)]
+    if ways is not None and (ways or conflict.members):
+        parts.append(_ways(job, ways) if ways else "No way out by one or two of the brief's lines was found.")
+    return "\n\n".join(parts)
 
 
-def _why_impossible(job: Job, conflict: Conflict) -> str:
+def _why_impossible(job: Job, conflict: Conflict, lead: str = "") -> str:
+    """The lines in each other's way; ``lead`` says with what changed, as the beginning of the sentence."""
     if conflict.nothing_for:
         words = _listed([name.replace("_", " ") for name in conflict.nothing_for])
         return f"Nothing in the catalog will do for: {words}. No give in the brief helps; add parts to the catalog."
+    if not conflict.members and not conflict.proven:
+        return "What is in the way was not found within the time."
     if not conflict.members:
         words = _listed([rule.replace("_", " ") for rule in conflict.by_parts]) or "the parts on offer"
         return f"The parts on offer do not make a kit, whatever the brief gives. In each other's way: {words}."
     lines = [f"  {line_of(job, member)}" for member in conflict.members]
-    if len(lines) == 1:
-        head = "This one line of the brief cannot be kept by any kit:"
-    else:
-        head = f"These {len(lines)} lines of the brief cannot all be kept; without any one of them the rest could:"
     if not conflict.minimal:
         head = "These lines of the brief cannot all be kept (perhaps fewer of them would do; the time was too short):"
-    return "\n".join([head, *lines])
+    elif len(lines) == 1:
+        head = "This one line of the brief cannot be kept, whatever else in it is given up:"
+    elif len(lines) == 2:
+        head = (
+            "These 2 lines of the brief cannot both be kept, whatever else in it is given up;"
+            " either of them could be:"
+        )
+    else:
+        head = (
+            f"These {len(lines)} lines of the brief cannot all be kept, whatever else in it is given up;"
+            f" any {len(lines) - 1} of them could be:"
+        )
+    return "\n".join([f"{lead} {head[0].lower()}{head[1:]}" if lead else head, *lines])
 
 
 def _ways(job: Job, ways: Sequence[WayOut]) -> str:
@@ -180,21 +218,35 @@ def _ways(job: Job, ways: Sequence[WayOut]) -> str:
 def tell_part(job: Job, kit: Kit, why: WhyPart) -> str:
     """Why a part is in, or why it is not."""
     name = f"{job.catalog.any_part(why.part).name} ({why.part})"
-    head = f"{name} is in the kit." if why.inside else f"{name} is not in the kit."
+    if why.inside:
+        wish = ": the brief wants it (preferences.required)" if why.part in job.problem.required else ""
+    else:
+        wish = ": the brief does not want it (preferences.refused)" if why.part in job.problem.refused else ""
+    head = f"{name} {'is' if why.inside else 'is not'} in the kit{wish}."
     what = "without" if why.inside else "with"
     lines = [head]
-    if why.stand_in:
-        lines.append(f"'{why.stand_in}' is no worse in anything that counts, and comes first.")
+    if why.stand_in and not _small(job, why.part):
+        lines.append(f"{_stand_in(job, why)} no worse in anything that counts, and would be taken first.")
     if why.kit is not None:
         proof = "" if why.proven else NOT_PROVEN
         lines.append(f"The best kit {what} it: {change_words(job, kit, why.kit)}{proof}.")
         lines += [f"  {line}" for line in _lines(job, job.problem, kit, why.kit)]
+    elif why.conflict is not None and why.conflict.by_parts:
+        reason = "every kit has it" if why.inside else "nothing else on offer goes with it"
+        lines.append(f"There is no kit {what} it, whatever the brief gives: {reason}.")
     elif why.conflict is not None:
-        lines += [f"There is no kit {what} it.", _why_impossible(job, why.conflict)]
+        lines += [f"There is no kit {what} it.", _why_impossible(job, why.conflict, f"{what.capitalize()} it")]
     else:
         never = f"There is no kit {what} it."
         lines.append(never if why.proven else f"No kit {what} it was found within the time.")
     return "\n".join(lines)
+
+
+def _stand_in(job: Job, why: WhyPart) -> str:
+    """The stand-in's parts by name, with the verb, less its wiring."""
+    group = next(g for g in job.problem.groups if any(o.key == why.stand_in and not g.hidden for o in g.options))
+    parts = [_counted(job, part, count) for part, count in group.option(why.stand_in).parts if not _small(job, part)]
+    return f"{_listed(parts)} {'is' if _goes('goes', parts) == 'goes' else 'are'}"
 
 
 def _lines(job: Job, problem: Problem, today: Kit, then: Kit) -> list[str]:
@@ -209,18 +261,20 @@ def _lines(job: Job, problem: Problem, today: Kit, then: Kit) -> list[str]:
     return lines
 
 
-def tell_rivals(job: Job, kit: Kit, rivals: Sequence[Rival], head: str) -> str:
+def tell_rivals(job: Job, kit: Kit, rivals: Rivals, head: str) -> str:
     """The next kits, by what differs."""
-    if not rivals:
-        return f"{head}: there are no others."
+    if not rivals.kits:
+        return f"{head}: {'there are no others' if rivals.settled else 'none was found within the time'}."
     lines = [f"{head}, by what differs:"]
-    for kinds, some in grouped(rivals).items():
+    for kinds, some in grouped(rivals.kits).items():
         shown = [kind.replace("_", " ") for kind in kinds if kind not in ("cable", "fuse", "fitting")]
         same = "Same kit, other" if len(shown) <= FEW_KINDS else "Other"
         lines.append(f"  {same} {_listed(shown) or 'wiring'}:")
         for rival in some:
             proof = "" if rival.proven else NOT_PROVEN
             lines.append(f"    {change_words(job, kit, rival.kit)}{proof}; {swap(job, kit, rival.kit)}.")
+    if not rivals.settled:
+        lines.append("  No more were found within the time.")
     return "\n".join(lines)
 
 
@@ -228,8 +282,8 @@ def tell_reply(job: Job, kit: Kit, reply: Reply) -> str:
     """One everyday question with its answer."""
     result, words = reply.result, reply.question.words
     head = f"{words[0].upper()}{words[1:]}"
-    if result.kit is None:
-        sure = result.outcome.status == "impossible"
+    if result is None or result.kit is None:
+        sure = result is not None and result.outcome.status == "impossible"
         return f"{head}: {'there is no such kit.' if sure else 'no kit was found within the time.'}"
     asked, units = reply.question.job, job.brief.units
     price = price_cents(asked.problem, result.kit) - price_cents(job.problem, kit)

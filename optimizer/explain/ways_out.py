@@ -80,7 +80,10 @@ def _dearest(way: WayOut, keep: Sequence[str]) -> int:
 
 def share(bench: Bench, way: WayOut) -> int:
     """How much gives, in millionths of what is allowed today; a wish counts as a whole."""
-    return sum(_weight(bench, way.kit, step.member) * step.give if step.give else MILLION for step in way.steps)
+    return sum(
+        MILLION * step.give // max(1, _size(bench, way.kit, step.member)) if step.give else MILLION
+        for step in way.steps
+    )
 
 
 def _weight(bench: Bench, kit: Kit, member: Member) -> int:

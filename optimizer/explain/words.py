@@ -15,7 +15,6 @@ from optimizer.rules import COVERAGE
 from optimizer.showing import System
 from optimizer.telling import show_amount
 
-DECIMALS = {"kg": 1, "L": 1, "m2": 2, "USD": 2, "A": 1, "V": 1, "days": 2}
 BETWEEN_PARTS = {
     "charge_current": "how fast the bank may be charged", "discharge_power": "how much the bank gives at once",
     "array_voltage": "the controller's highest panel voltage", "array_current": "the controller's panel current",
@@ -30,7 +29,7 @@ NAMES = {
     "budget": "budget", "payload": "payload", "front_axle": "front axle", "rear_axle": "rear axle",
     "side_balance": "balance of the sides", ROOF: "roof", "roof_load": "roof load", "overall_height": "overall height",
     "parking_length": "parking length", "bay_space": "bays", "sunless_energy": "sunless days",
-    "daily_balance": "daily balance", "alternator_spare": "alternator", "heat_output": "warmth on the coldest night",
+    "daily_balance": "daily balance", "alternator_spare": "alternator", "heat_output": "heat on the coldest night",
     "fuel": "fuel", "water": "fresh water", "grey_water": "waste water", "toilet": "toilet",
     "chilled": "chilled food", "frozen": "frozen food", COVERAGE: "coverage", **NAMES_BETWEEN,
 }  # fmt: skip
@@ -43,6 +42,14 @@ UNITS = {
     "array_voltage": ("V", 1000), "array_headroom": ("V", 1000), "array_current": ("A", 1000),
     "controller_current": ("A", 1000), COVERAGE: ("departures", 1),
 }  # fmt: skip
+
+
+ALL_ASKED = {"chilled": "chilled_ml", "frozen": "frozen_ml"}
+"""What the brief asks for in all of what is given up, where one number says it."""
+LEAST_COVERAGE = 50
+"""The least that ``trip.coverage`` may be [%]."""
+MEASURED = {"m", "m2", "m3", "h", *(unit for unit, _ in UNITS.values())}
+"""Units of which there may be a part of one; what others count may come in ones."""
 
 
 def unit_of(job: Job, name: str) -> tuple[str, int]:
@@ -64,10 +71,8 @@ def name_of(member: Member) -> str:
 
 
 def amount(value: int, unit: str, scale: int, system: System) -> str:
-    """So much of a unit, rounded up: never less than what it takes."""
-    places = DECIMALS.get(unit, 0)
-    rounded = math.ceil(round(abs(value) / scale * 10**places, 6)) / 10**places
-    return show_amount(rounded, unit, system)
+    """So much of a unit, rounded up as it is shown: never less than what it takes."""
+    return show_amount(abs(value) / scale, unit, system, up=True)
 
 
 def line_of(job: Job, member: Member) -> str:
@@ -87,7 +92,16 @@ def line_of(job: Job, member: Member) -> str:
     own = next(o for o in job.brief.limits.own if f"own:{o.name}" == name)
     bounds = [f"at most {own.at_most:g}"] if own.at_most is not None else []
     bounds += [f"at least {own.at_least:g}"] if own.at_least is not None else []
-    return f"{' and '.join(bounds)} {own.unit} of {own.column} in all (limits.own '{own.name}')".replace("  ", " ")
+    also = _also_us(job, [bound for bound in (own.at_most, own.at_least) if bound is not None], own.unit)
+    words = f"{' and '.join(bounds)} {own.unit}{also} of {own.column} in all (limits.own '{own.name}')"
+    return words.replace("  ", " ")
+
+
+def _also_us(job: Job, bounds: list[float], unit: str) -> str:
+    """The brief's own bounds once more in US units, as all else about them is told, where these are others."""
+    shown = [_say(job, bound, unit) for bound in bounds]
+    others = shown != [show_amount(bound, unit) for bound in bounds]
+    return f" ({' and '.join(shown)})" if others else ""
 
 
 def _say(job: Job, value: float, unit: str) -> str:
@@ -104,13 +118,14 @@ def _payload(job: Job) -> str:
 
 
 def _nights(job: Job) -> str:
-    return f"{job.brief.trip.nights} nights (trip.nights)"
+    return f"{show_amount(job.brief.trip.nights, 'nights')} (trip.nights)"
 
 
 def _coldest(job: Job) -> str:
     given = job.brief.place.coldest_night
     cold = "the coldest hour of the season" if given is None else f"{_say(job, given, 'degC')} (place.coldest_night)"
-    return f"{_say(job, job.brief.comfort.night_temperature, 'degC')} inside (comfort.night_temperature) at {cold}"
+    inside = _say(job, job.brief.comfort.night_temperature, "degC")
+    return f"a heater strong enough for {inside} inside (comfort.night_temperature) at {cold}"
 
 
 def _sunless(job: Job) -> str:
@@ -131,9 +146,17 @@ def _roof(job: Job) -> str:
     return f"a roof of {_say(job, roof.length, 'mm')} by {_say(job, roof.width, 'mm')}{parts} (vehicle.roof)"
 
 
+def _bays(job: Job) -> str:
+    many = len(job.brief.vehicle.bays)
+    return f"{many} bays as they are (vehicle.bays)" if many > 1 else "one bay as it is (vehicle.bays)"
+
+
 def _spare(job: Job) -> str:
-    amperes = job.problem.need("alternator_ma") / 1000
-    return f"{_say(job, amperes, 'A')} to spare from the alternator (vehicle.alternator_spare)"
+    vehicle, amperes = job.brief.vehicle, job.problem.need("alternator_ma") / 1000
+    return (
+        f"{_say(job, amperes, 'A')} to spare from the alternator, {vehicle.alternator_spare:g} % of its"
+        f" {_say(job, vehicle.alternator_current, 'A')} (vehicle.alternator_spare)"
+    )
 
 
 _LINES: dict[str, Callable[[Job], str]] = {
@@ -150,7 +173,7 @@ _LINES: dict[str, Callable[[Job], str]] = {
     "overall_height": _height,
     "parking_length": lambda j: f"a parking space of {_say(j, j.brief.limits.parking_length, 'mm')}"
     " (limits.parking_length)",
-    "bay_space": lambda j: f"{len(j.brief.vehicle.bays)} bays as they are (vehicle.bays)",
+    "bay_space": _bays,
     "sunless_energy": _sunless,
     "daily_balance": lambda _: "the mean day of each month must break even (trip.daily_balance)",
     "alternator_spare": _spare,
@@ -175,14 +198,14 @@ _MORE = {
     "daily_balance": "{} a day that need not be made up", "alternator_spare": "{} more from the alternator",
     "heat_output": "{} less heat on the coldest night", "fuel": "{} less fuel to carry",
     "water": "{} less fresh water on the trip", "grey_water": "{} less waste water on the trip",
-    "toilet": "{} less on the trip", "chilled": "{} less chilled food", "frozen": "{} less frozen food",
+    "toilet": "{} fewer on the trip", "chilled": "{} less chilled food", "frozen": "{} less frozen food",
     COVERAGE: "{} more that may run short",
     **{slug: f"{{}} more {words}" for slug, words in (
         ("charge_current", "charging current for the bank"), ("discharge_power", "power from the bank"),
         ("array_voltage", "panel voltage at the controller"), ("array_headroom", "panel voltage on the hottest day"),
         ("array_current", "panel current at the controller"), ("controller_current", "current from the controller"))},
 }  # fmt: skip
-_OPPOSITE = {" more ": " less ", " less ": " more "}
+_OPPOSITE = {" more ": " less ", " less ": " more ", " fewer ": " more "}
 
 
 def give_of(job: Job, member: Member, give: int) -> str:
@@ -193,6 +216,10 @@ def give_of(job: Job, member: Member, give: int) -> str:
                 "skill": f"someone for {rest.replace('_', ' ')}", "bay_space": "larger bays"}[what]  # fmt: skip
     unit, scale = unit_of(job, member.name)
     much = amount(give, unit, scale, job.brief.units)
+    asked = job.problem.needs.get(ALL_ASKED.get(member.name, ""), 0)
+    if asked and give >= asked:  # not more than there is to give, by rounding
+        box = ", though still with a box" if member.name == "chilled" else ""
+        return f"{_MORE[member.name].format(_say(job, asked / scale, unit))} (none at all{box})"
     if member.name.startswith("own:"):
         return _own_give(job, member, give, much)
     words = _MORE.get(member.name, "{} more ")
@@ -201,7 +228,14 @@ def give_of(job: Job, member: Member, give: int) -> str:
     if give < 0:
         words = next((words.replace(a, b) for a, b in _OPPOSITE.items() if a in words), words)
         words = words.replace("need not be made up", "must be left over")
-    return words.format(much) + _per_day(job, member, give) + _share_left(job, member, give)
+        words = words.replace(" less ", " fewer ") if member.name == COVERAGE else words
+    return words.format(much) + _as_in_brief(job, member, give) + _share_left(job, member, give)
+
+
+def with_give(job: Job, member: Member, give: int) -> str:
+    """The same as the beginning of a sentence."""
+    words = give_of(job, member, give)
+    return f"{words[0].upper()}{words[1:]}" if member.slug in ("required", "refused") else f"With {words}"
 
 
 def _own_give(job: Job, member: Member, give: int, much: str) -> str:
@@ -211,6 +245,11 @@ def _own_give(job: Job, member: Member, give: int, much: str) -> str:
         how = "looser" if give > 0 else "tighter"
     else:
         how = "lower" if (own.at_least is not None) == (give > 0) else "higher"
+    bounds = [bound for bound in (own.at_least, own.at_most) if bound is not None]
+    if own.unit not in MEASURED and all(bound == int(bound) for bound in bounds):  # what the brief counts by ones
+        much = amount(-(-abs(give) // 1000) * 1000, own.unit, 1000, job.brief.units)
+    if own.unit == own.name:  # 'boards' lower by 1, not by '1 boards'
+        much = much.removesuffix(f" {own.unit}")
     return f"your own limit '{own.name}' {how} by {much}"
 
 
@@ -220,13 +259,24 @@ def _share_left(job: Job, member: Member, give: int) -> str:
         return ""
     departures = int(job.scene.departures.size)
     left = math.floor(1000 * (departures - job.allowed_short - give) / departures) / 10
-    return f" (a coverage of {left:g} %)"
+    beyond = f", less than the {LEAST_COVERAGE} % that a brief may ask for" if left < LEAST_COVERAGE else ""
+    return f" (a coverage of {left:g} %{beyond})"
 
 
-def _per_day(job: Job, member: Member, give: int) -> str:
-    """Litres over the trip as litres a person a day."""
-    if member.name not in ("water", "grey_water"):
+def _as_in_brief(job: Job, member: Member, give: int) -> str:
+    """What the brief's own line would say: litres a person a day, the share of water or of a current."""
+    nights = job.brief.trip.nights
+    if member.name == "alternator_spare" and (current := round(1000 * job.brief.vehicle.alternator_current)):
+        left = 1000 * (job.problem.need("alternator_ma") + give)
+        permille = -(-left // current) if give > 0 else left // current
+        return f" ({permille / 10:g} % of its current)" if 0 <= permille <= 1000 else ""
+    if member.name == "water":
+        a_day = amount(give, "L", 1000 * len(job.brief.people) * nights, job.brief.units)
+        waste = ", as much of it waste as today" if job.problem.needs.get("grey_ml_night", 0) else ""
+        return f" ({a_day} a person a day{waste})"
+    water = nights * job.problem.needs.get("water_ml_night", 0)
+    if member.name != "grey_water" or not water:
         return ""
-    people, nights = len(job.brief.people), job.brief.trip.nights
-    a_day = amount(-(-abs(give) // (people * nights)), "L", 1000, job.brief.units)
-    return f" ({a_day} a person a day)"
+    left = 1000 * (nights * job.problem.need("grey_ml_night") - give)
+    permille = left // water if give > 0 else -(-left // water)
+    return f" (a share of {permille / 1000:g})" if 0 <= permille <= 1000 else ""
