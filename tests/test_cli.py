@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import json
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -227,3 +229,14 @@ def test_a_kit_that_is_none_is_told(
     code, _, error = run(capsys, monkeypatch, "replay", str(brief), str(kit))
     assert code == 2
     assert "Save the kit again." in error
+
+
+def test_the_package_runs_as_a_module(tmp_path: Path) -> None:
+    """Where scripts are not on the path, ``python -m optimizer`` is the command, faults and exit codes too."""
+    missing = tmp_path / "none.toml"
+    ended = subprocess.run(
+        [sys.executable, "-m", "optimizer", "check", str(missing)], capture_output=True, text=True, check=False
+    )
+    assert ended.returncode == cli.FAULT
+    assert str(missing) in ended.stderr
+    assert "Traceback" not in ended.stderr
