@@ -289,6 +289,32 @@ def test_a_limit_drawn_to_what_is_used_holds_and_one_less_does_not(slug: str) ->
         assert Fixed(drawn, slug).allows(FULL) == (not less)
 
 
+WORSE = {
+    "inverter": {"efficiency_permille": 500}, "insulation": {"heat_6_wh": 16_000}, "controller_1": {
+        "efficiency_permille": 600},
+}  # fmt: skip
+"""Rivals of what the full kit has, that ask more of the bank."""
+
+
+@pytest.mark.parametrize("slug", ["sunless_energy", "daily_balance"])
+@pytest.mark.parametrize("name", sorted(WORSE))
+def test_a_worse_part_on_offer_asks_nothing_of_a_kit_without_it(slug: str, name: str) -> None:
+    """What holds for every choice is told to the model beforehand: it must not be more than the best one asks."""
+    room = min(limit.room for limit in BY_SLUG[slug].holds(PROBLEM, FULL))
+
+    def rival(option: Option) -> Option:
+        return replace(option, key="rival", amounts={**option.amounts, **WORSE[name]})
+
+    groups = tuple(
+        replace(group, options=(*group.options, rival(group.options[0])), needed=True) if group.name == name else group
+        for group in GROUPS
+    )
+    for less in (0, 1):
+        drawn = replace(PROBLEM, groups=groups, gives={slug: -room - less})
+        assert holds(drawn, slug, FULL) == (not less)
+        assert Fixed(drawn, slug).allows(FULL) == (not less)
+
+
 def test_a_converter_is_told_with_a_bank_of_24_v_and_none_with_12_v() -> None:
     """A bank that is not 12 V asks for a converter, even where nothing else would run on 12 V; a 12 V bank for none."""
     problem = replace(PROBLEM, groups=(one("dc_converter", continuous_w=100),), owned=(), voltages=(12, 24))
