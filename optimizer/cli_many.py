@@ -42,6 +42,8 @@ def frontier(
 ) -> None:
     """Every trade-off of BRIEF between two or three goals, each proven."""
     from optimizer.choosing.solve import Settings
+    from optimizer.files import has_folder
+    from optimizer.frames import known_picture, known_table
     from optimizer.frontier.picture import draw_frontier
     from optimizer.frontier.run import Wanted, find_frontier
     from optimizer.frontier.table import as_data, write_table
@@ -54,6 +56,10 @@ def frontier(
         if not quiet:
             typer.echo(f"proven: {tell_point(blank, point)}", err=True)
 
+    for path, known in ((table, known_table), (picture, known_picture)):
+        if path is not None:
+            known(path)
+            has_folder(path)
     job = open_job(brief)
     store = recall(job.scene) if job.brief.trip.coverage is not None else None
     wanted = Wanted(within, at_most)

@@ -34,6 +34,12 @@ def known_table(path: Path, endings: Sequence[str] = TABLES) -> None:
         raise UsageError(f"{path}: a table ends in {', '.join(endings[:-1])} or {endings[-1]}.")
 
 
+def known_picture(path: Path) -> None:
+    """Raises UsageError when the name has no ending of a picture."""
+    if path.suffix.lower() not in PICTURES:
+        raise UsageError(f"{path}: a picture ends in .svg or .png.")
+
+
 def write_rows(rows: Sequence[Mapping[str, Any]], columns: Sequence[str], path: Path) -> None:
     """Write a table by the ending of its name. Raises UsageError, MissingExtra, FaultsFound."""
     known_table(path)
@@ -103,9 +109,8 @@ def write_picture(path: Path, draw: Callable[[Any], None], size: tuple[float, fl
 
     Raises UsageError for another ending, MissingExtra without the library, FaultsFound when not writable.
     """
+    known_picture(path)
     ending = path.suffix.lower()
-    if ending not in PICTURES:
-        raise UsageError(f"{path}: a picture ends in .svg or .png.")
     try:
         import matplotlib
         from matplotlib.backends.backend_agg import FigureCanvasAgg
