@@ -47,6 +47,9 @@ class Comparison:
     measure: str
     effects: tuple[Effect, ...]
 
+    def __str__(self) -> str:
+        return tell_comparison(self)
+
     def _repr_html_(self) -> str:
         from html import escape
 
