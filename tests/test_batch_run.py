@@ -12,6 +12,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -183,6 +184,54 @@ def test_comparison_tells_what_drives_and_where_it_turns() -> None:
     assert "12 proven, 6 impossible" in told
     with pytest.raises(UsageError):
         compared(rows, "colour")
+
+
+def _rows(key: str, cells: list[Any], values: list[float | None], goal: str = "cheapest") -> list[dict[str, Any]]:
+    """A result in which one key varies."""
+    return [
+        {"variant": n, key: cell, "status": "impossible" if value is None else "proven", "goal": goal, "value": value}
+        for n, (cell, value) in enumerate(zip(cells, values, strict=True), start=1)
+    ]
+
+
+def test_amounts_are_compared_as_amounts_however_they_are_written() -> None:
+    """Pounds, kilograms and dollars stand in their order; what is the same amount is one value."""
+    found = compared(_rows("limits.budget", ["4500", "1500", "$2,300", "$4,500"], [30, None, 20, 30]))
+    (effect,) = found.effects
+    assert effect.turns == (("1500", "$2,300"),)
+    assert (effect.pairs, effect.mean) == (1, 10)
+    assert "between 1500 and $2,300" in tell_comparison(found)
+    found = compared(_rows("limits.payload_margin", ["1500 lb", "900 lb", 10], [None, 5, 4]))
+    assert found.effects[0].turns == (("900 lb", "1500 lb"),)
+
+
+def test_what_is_not_compared_is_not_told_as_no_change() -> None:
+    """A key in which no two variants with a kit differ alone has no mean; a cell left empty is the brief's own."""
+    rows = _rows("trip.nights", [None, 5, 5], [10, 20, 30])
+    for row, budget in zip(rows, (None, 200, 300), strict=True):
+        row["limits.budget"] = budget
+    rows.append({**rows[0], "variant": 4, "trip.nights": 7, "status": "impossible", "value": None})
+    told = tell_comparison(compared(rows)).splitlines()
+    assert "'-' = no two variants with a kit differ in it alone" in told[2]
+    assert told[3].split() == ["key", "mean", "change", "of", "price", "[USD]", "most", "pairs"]
+    assert next(line for line in told if line.startswith("trip.nights  ")).split()[1:] == ["-", "-", "0"]
+    assert "  trip.nights: between the brief's own and 7" in told
+    assert "empty = no such variant" in "\n".join(told)
+
+
+def test_the_best_of_a_cell_is_the_most_where_more_is_better() -> None:
+    """Nights are told by the most of each cell, and named; one variant is one."""
+    rows = _rows("w", [1, 1, 2, 2, 1], [3, 9, 5, 4, 7], "longest")
+    told = tell_comparison(compared([{**row, "other": n % 2} for n, row in enumerate(rows)]))
+    assert "Most nights; '-' = no kit:" in told
+    assert "7.00" in told
+    assert tell_comparison(compared(_rows("w", [1], [2]))).startswith("1 variant: ")
+
+
+def test_large_numbers_are_not_told_in_powers_of_ten() -> None:
+    """Two large values stay two."""
+    told = tell_comparison(compared(_rows("w", [1234567, 1234568], [None, 2])))
+    assert "between 1234567 and 1234568" in told
 
 
 @pytest.mark.parametrize("ending", [".svg", ".png"])
