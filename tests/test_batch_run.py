@@ -9,6 +9,7 @@ import signal
 import subprocess
 import sys
 import time
+import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -21,6 +22,7 @@ from batch_cases import DIFFERENT, TABLE, folder_with
 from optimizer.batch.compare import compared, draw_comparison, read_result, tell_comparison
 from optimizer.batch.reuse import Answered
 from optimizer.batch.run import How, Progress, rows_batch, run_batch
+from optimizer.choosing import choose
 from optimizer.errors import FaultsFound, UsageError
 
 ALONE = How(workers=1)
@@ -112,6 +114,28 @@ def test_broken_off_and_gone_on(whole: bytes, tmp_path: Path) -> None:
     assert [p.done for p in seen] == [3, 4, 5]
     assert (tmp_path / "out.csv").read_bytes() == whole
     assert not journal.exists()
+
+
+@pytest.mark.parametrize("asked_by", ["solving", "conflicts"])
+def test_ctrl_c_inside_a_variant_leaves_no_half_row(
+    whole: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, asked_by: str
+) -> None:
+    """In this process choosing takes Ctrl-C as the end of one question; the batch takes it as its own end."""
+    brief, variants = folder_with(tmp_path)
+    real = choose._Search._rounds
+
+    def pressed(*given: Any, **named: Any) -> Any:
+        if any(frame.filename.endswith(f"{asked_by}.py") for frame in traceback.extract_stack()):
+            signal.raise_signal(signal.SIGINT)
+        return real(*given, **named)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(choose._Search, "_rounds", pressed)
+        with pytest.raises(KeyboardInterrupt):
+            run_batch(brief, variants, tmp_path / "out.csv", how=ALONE)
+    assert not (tmp_path / "out.csv").exists()
+    run_batch(brief, variants, tmp_path / "out.csv", how=ALONE)
+    assert (tmp_path / "out.csv").read_bytes() == whole
 
 
 def test_journal_of_another_batch_is_refused(tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ import threading
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import nullcontext
 from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any
 
@@ -40,12 +41,17 @@ class WorkersLost(KitwrightError):  # noqa: N818 - what happened
 
 
 def one_by_one(briefs: Briefs, ground: Ground, settings: Settings | None, conflicts: bool) -> Finished:
-    """In this process, in order."""
+    """In this process, in order. A variant broken off by Ctrl-C has no row: what it would say is half an answer."""
     from optimizer.batch.solving import VariantSolver
 
     solver = VariantSolver(ground, settings, conflicts)
+    heard = threading.current_thread() is threading.main_thread()  # no other thread is told of Ctrl-C
     for key, brief in briefs.items():
-        yield key, solver.row(brief)
+        with solver.stop.at_ctrl_c() if heard else nullcontext():
+            row = solver.row(brief)
+        if solver.stop.asked:
+            raise KeyboardInterrupt
+        yield key, row
 
 
 # -- processes ----------------------------------------------------------------------------------
