@@ -83,9 +83,11 @@ def frame_of(rows: Sequence[Mapping[str, Any]], columns: Sequence[str]) -> pd.Da
 def _of_one_sort(frame: Any) -> Any:
     """Columns that mix words and numbers as words: a column of such a file has one sort."""
     for column in frame.columns:
-        sorts = {type(value) for value in frame[column] if value is not None and value == value}
+        empty = frame[column].isna()
+        sorts = {type(value) for value in frame[column][~empty]}
         if len(sorts) > 1 and not sorts <= {int, float}:
-            frame[column] = [None if value is None or value != value else str(value) for value in frame[column]]
+            cells = zip(frame[column], empty, strict=True)
+            frame[column] = [None if missing else str(value) for value, missing in cells]
     return frame
 
 

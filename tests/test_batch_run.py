@@ -24,6 +24,7 @@ from optimizer.batch.reuse import Answered
 from optimizer.batch.run import How, Progress, rows_batch, run_batch
 from optimizer.choosing import choose
 from optimizer.errors import FaultsFound, UsageError
+from optimizer.frames import write_rows
 
 ALONE = How(workers=1)
 
@@ -187,6 +188,29 @@ def test_formats_come_back_and_repeat_to_the_byte(whole: bytes, tmp_path: Path, 
     assert [row["kit"] for row in again] == [row["kit"] for row in rows]
 
 
+@pytest.mark.parametrize("ending", [".csv", ".xlsx", ".parquet", ".json"])
+def test_whole_numbers_beside_empty_cells_are_written_in_each_format(tmp_path: Path, ending: str) -> None:
+    """An impossible variant has no nights and no counts; the file is written and read again all the same."""
+    rows = [
+        {"variant": 1, "x": 5, "mixed": 3, "status": "proven", "value": 2.5, "nights": 4},
+        {"variant": 2, "x": None, "mixed": "4 kg", "status": "impossible", "value": None},
+    ]
+    write_rows(rows, ["variant", "x", "mixed", "status", "value", "nights"], tmp_path / f"w{ending}")
+    again = read_result(tmp_path / f"w{ending}")
+    assert [row["nights"] for row in again] == [4, None]
+    assert [row["x"] for row in again] == [5, None]
+    assert [str(row["mixed"]) for row in again] == ["3", "4 kg"]
+
+
+def test_a_measure_of_words_is_a_sentence() -> None:
+    """Nothing can be said of how words change; a name misspelt gets the nearest."""
+    rows = _rows("w", [1, 2], [3, 4])
+    with pytest.raises(UsageError, match="'status' holds words; expected one of numbers"):
+        compared(rows, "status")
+    with pytest.raises(UsageError, match="Did you mean 'value'"):
+        compared(rows, "valeu")
+
+
 def test_comparison_tells_what_drives_and_where_it_turns() -> None:
     """Nights cost 10 each and watts 1 each; with less than 100 of budget nothing is possible."""
     rows = [
@@ -266,6 +290,14 @@ def test_comparison_is_drawn_the_same_each_time(whole: bytes, tmp_path: Path, en
     for name in ("one", "two"):
         draw_comparison(found, tmp_path / f"{name}{ending}")
     assert (tmp_path / f"one{ending}").read_bytes() == (tmp_path / f"two{ending}").read_bytes()
+
+
+@pytest.mark.parametrize("address", ["nonsense", "tcp://", "tcp://host", ""])
+def test_an_address_that_is_none_is_a_sentence(tmp_path: Path, address: str) -> None:
+    """Told before the library is asked, which complains in its own way later."""
+    brief, variants = folder_with(tmp_path)
+    with pytest.raises(UsageError, match="expected one such as tcp://HOST:8786"):
+        run_batch(brief, variants, tmp_path / "out.csv", how=How(cluster=address))
 
 
 # -- real processes -----------------------------------------------------------------------------

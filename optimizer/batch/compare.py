@@ -16,7 +16,7 @@ from typing import Any
 
 from optimizer.batch.paths import amount_of
 from optimizer.batch.run import FIRST, LAST
-from optimizer.errors import Fault, FaultsFound, KitwrightError, MissingExtra, UsageError
+from optimizer.errors import Fault, FaultsFound, KitwrightError, MissingExtra, UsageError, nearest
 from optimizer.files import read_bytes
 from optimizer.tables import aligned
 
@@ -100,9 +100,12 @@ def _no_result(path: Path, found: str) -> FaultsFound:
 
 
 def compared(rows: Sequence[Row], measure: str = "value") -> Comparison:
-    """What each key that varies does to ``measure``. Raises UsageError for a column that is none."""
+    """What each key that varies does to ``measure``. Raises UsageError for a column that is none, or of words."""
     if not rows or measure not in rows[0]:
-        raise UsageError(f"The result has no column '{measure}'.")
+        remedy = nearest(measure, [name for name in FIRST if rows and _is_number(rows[0].get(name))])
+        raise UsageError(f"The result has no column '{measure}'. {remedy}".rstrip())
+    if any(row[measure] is not None and not _is_number(row[measure]) for row in rows):
+        raise UsageError(f"The column '{measure}' holds words; expected one of numbers, such as value or mass_kg.")
     keys = tuple(
         key for key in rows[0]
         if key not in KNOWN and not key.startswith("count_") and len({_order(key, row[key]) for row in rows}) > 1

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import importlib
 import itertools
+import re
 import threading
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
@@ -31,6 +32,7 @@ Finished = Iterator[tuple[str, Row]]
 DEATHS = 3
 """A variant at which more workers died than this is given up."""
 CLUSTER_AHEAD = 2000
+_ADDRESS = re.compile(r"(?:[a-z]+://)?[^/\s]+:[0-9]{1,5}")
 WAIT_FOR_WORKERS_S = 60
 AHEAD = 3
 """Variants handed out ahead for each worker of this machine."""
@@ -177,8 +179,10 @@ def by_cluster(
     MissingExtra
         Without Dask.
     UsageError
-        When no scheduler answers.
+        For an address that is none, and when no scheduler answers.
     """
+    if not _ADDRESS.fullmatch(address):  # such a client complains once more while it is cleared away
+        raise UsageError(f"'{address}' is no address of a Dask scheduler; expected one such as tcp://HOST:8786.")
     try:
         dask: Any = importlib.import_module("distributed")
     except ImportError as error:
