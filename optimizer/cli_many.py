@@ -42,6 +42,8 @@ def frontier(
 ) -> None:
     """Every trade-off of BRIEF between two or three goals, each proven."""
     from optimizer.choosing.solve import Settings
+    from optimizer.files import has_folder
+    from optimizer.frames import known_picture, known_table
     from optimizer.frontier.picture import draw_frontier
     from optimizer.frontier.run import Wanted, find_frontier
     from optimizer.frontier.table import as_data, write_table
@@ -54,6 +56,10 @@ def frontier(
         if not quiet:
             typer.echo(f"proven: {tell_point(blank, point)}", err=True)
 
+    for path, known in ((table, known_table), (picture, known_picture)):
+        if path is not None:
+            known(path)
+            has_folder(path)
     job = open_job(brief)
     store = recall(job.scene) if job.brief.trip.coverage is not None else None
     wanted = Wanted(within, at_most)
@@ -97,14 +103,15 @@ def batch(
         raise typer.Exit(INTERRUPTED) from None
     statuses = [row["status"] for row in found.rows]
     counts = ", ".join(f"{statuses.count(s)} {s}" for s in ("proven", "unproven", "impossible") if s in statuses)
-    typer.echo(f"{len(statuses)} variants: {counts}. Wrote {out}. Look at it with: kitwright compare {out}")
+    many = f"{len(statuses)} variant{'' if len(statuses) == 1 else 's'}"
+    typer.echo(f"{many}: {counts}. Wrote {out}. Look at it with: kitwright compare {out}")
     raise typer.Exit(UNPROVEN if "unproven" in statuses else PROVEN)
 
 
 def _show(progress: Progress) -> None:
     left = progress.seconds_left
-    time_left = "" if left is None else f", about {_duration(left)} left"
-    words = f"{progress.done} of {progress.total} variants done{time_left}"
+    time_left = "" if left is None or progress.done == progress.total else f", about {_duration(left)} left"
+    words = f"{progress.done} of {progress.total} different variants done{time_left}"
     if sys.stderr.isatty():
         typer.echo("\r" + words.ljust(70), nl=progress.done == progress.total, err=True)
     elif progress.done == progress.total or progress.done % max(1, progress.total // 20) == 0:

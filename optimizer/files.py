@@ -69,6 +69,12 @@ def replace_whole(path: Path, content: bytes) -> None:
         raise
 
 
+def has_folder(path: Path) -> None:
+    """Raises FaultsFound when there is no folder to write a file into: better told before hours of work than after."""
+    if not path.parent.is_dir():
+        raise FaultsFound([unwritable(path, FileNotFoundError(errno.ENOENT, "there is no such folder"))])
+
+
 def new_folder(path: Path) -> None:
     """Make a folder where there is none. Raises FaultsFound when that cannot be."""
     try:

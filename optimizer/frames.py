@@ -34,6 +34,12 @@ def known_table(path: Path, endings: Sequence[str] = TABLES) -> None:
         raise UsageError(f"{path}: a table ends in {', '.join(endings[:-1])} or {endings[-1]}.")
 
 
+def known_picture(path: Path) -> None:
+    """Raises UsageError when the name has no ending of a picture."""
+    if path.suffix.lower() not in PICTURES:
+        raise UsageError(f"{path}: a picture ends in .svg or .png.")
+
+
 def write_rows(rows: Sequence[Mapping[str, Any]], columns: Sequence[str], path: Path) -> None:
     """Write a table by the ending of its name. Raises UsageError, MissingExtra, FaultsFound."""
     known_table(path)
@@ -77,9 +83,11 @@ def frame_of(rows: Sequence[Mapping[str, Any]], columns: Sequence[str]) -> pd.Da
 def _of_one_sort(frame: Any) -> Any:
     """Columns that mix words and numbers as words: a column of such a file has one sort."""
     for column in frame.columns:
-        sorts = {type(value) for value in frame[column] if value is not None and value == value}
+        empty = frame[column].isna()
+        sorts = {type(value) for value in frame[column][~empty]}
         if len(sorts) > 1 and not sorts <= {int, float}:
-            frame[column] = [None if value is None or value != value else str(value) for value in frame[column]]
+            cells = zip(frame[column], empty, strict=True)
+            frame[column] = [None if missing else str(value) for value, missing in cells]
     return frame
 
 
@@ -103,9 +111,8 @@ def write_picture(path: Path, draw: Callable[[Any], None], size: tuple[float, fl
 
     Raises UsageError for another ending, MissingExtra without the library, FaultsFound when not writable.
     """
+    known_picture(path)
     ending = path.suffix.lower()
-    if ending not in PICTURES:
-        raise UsageError(f"{path}: a picture ends in .svg or .png.")
     try:
         import matplotlib
         from matplotlib.backends.backend_agg import FigureCanvasAgg

@@ -127,6 +127,15 @@ def show(value: float, unit: str, system: System = "metric", up: bool = False) -
     return f"{shown}{gap}{counted(style.label, shown)}"
 
 
+def in_system(value: float, unit: str, system: System = "metric") -> tuple[float, str]:
+    """``value``, a number in the documented ``unit``, as a bare number for an axis or a cell, with its unit's label.
+
+    Lengths in mm stay: feet and inches are no one number.
+    """
+    style = (_US.get(unit) if system == "us" else None) or _METRIC.get(unit)
+    return (value, unit) if style is None else (value * style.factor + style.offset, style.label)
+
+
 def counted(unit: str, shown: str) -> str:
     """What is counted, in the singular for just one: '1 part', '0 parts', '2 parts'."""
     return unit.removesuffix("s") if shown in ("1", "-1") and unit in COUNTS else unit

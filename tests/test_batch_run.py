@@ -9,9 +9,11 @@ import signal
 import subprocess
 import sys
 import time
+import traceback
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -20,7 +22,9 @@ from batch_cases import DIFFERENT, TABLE, folder_with
 from optimizer.batch.compare import compared, draw_comparison, read_result, tell_comparison
 from optimizer.batch.reuse import Answered
 from optimizer.batch.run import How, Progress, rows_batch, run_batch
+from optimizer.choosing import choose
 from optimizer.errors import FaultsFound, UsageError
+from optimizer.frames import write_rows
 
 ALONE = How(workers=1)
 
@@ -113,6 +117,28 @@ def test_broken_off_and_gone_on(whole: bytes, tmp_path: Path) -> None:
     assert not journal.exists()
 
 
+@pytest.mark.parametrize("asked_by", ["solving", "conflicts"])
+def test_ctrl_c_inside_a_variant_leaves_no_half_row(
+    whole: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, asked_by: str
+) -> None:
+    """In this process choosing takes Ctrl-C as the end of one question; the batch takes it as its own end."""
+    brief, variants = folder_with(tmp_path)
+    real = choose._Search._rounds
+
+    def pressed(*given: Any, **named: Any) -> Any:
+        if any(frame.filename.endswith(f"{asked_by}.py") for frame in traceback.extract_stack()):
+            signal.raise_signal(signal.SIGINT)
+        return real(*given, **named)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(choose._Search, "_rounds", pressed)
+        with pytest.raises(KeyboardInterrupt):
+            run_batch(brief, variants, tmp_path / "out.csv", how=ALONE)
+    assert not (tmp_path / "out.csv").exists()
+    run_batch(brief, variants, tmp_path / "out.csv", how=ALONE)
+    assert (tmp_path / "out.csv").read_bytes() == whole
+
+
 def test_journal_of_another_batch_is_refused(tmp_path: Path) -> None:
     """Rows of one table never get into the result of another."""
     brief, variants = folder_with(tmp_path)
@@ -162,6 +188,29 @@ def test_formats_come_back_and_repeat_to_the_byte(whole: bytes, tmp_path: Path, 
     assert [row["kit"] for row in again] == [row["kit"] for row in rows]
 
 
+@pytest.mark.parametrize("ending", [".csv", ".xlsx", ".parquet", ".json"])
+def test_whole_numbers_beside_empty_cells_are_written_in_each_format(tmp_path: Path, ending: str) -> None:
+    """An impossible variant has no nights and no counts; the file is written and read again all the same."""
+    rows = [
+        {"variant": 1, "x": 5, "mixed": 3, "status": "proven", "value": 2.5, "nights": 4},
+        {"variant": 2, "x": None, "mixed": "4 kg", "status": "impossible", "value": None},
+    ]
+    write_rows(rows, ["variant", "x", "mixed", "status", "value", "nights"], tmp_path / f"w{ending}")
+    again = read_result(tmp_path / f"w{ending}")
+    assert [row["nights"] for row in again] == [4, None]
+    assert [row["x"] for row in again] == [5, None]
+    assert [str(row["mixed"]) for row in again] == ["3", "4 kg"]
+
+
+def test_a_measure_of_words_is_a_sentence() -> None:
+    """Nothing can be said of how words change; a name misspelt gets the nearest."""
+    rows = _rows("w", [1, 2], [3, 4])
+    with pytest.raises(UsageError, match="'status' holds words; expected one of numbers"):
+        compared(rows, "status")
+    with pytest.raises(UsageError, match="Did you mean 'value'"):
+        compared(rows, "valeu")
+
+
 def test_comparison_tells_what_drives_and_where_it_turns() -> None:
     """Nights cost 10 each and watts 1 each; with less than 100 of budget nothing is possible."""
     rows = [
@@ -185,6 +234,54 @@ def test_comparison_tells_what_drives_and_where_it_turns() -> None:
         compared(rows, "colour")
 
 
+def _rows(key: str, cells: list[Any], values: list[float | None], goal: str = "cheapest") -> list[dict[str, Any]]:
+    """A result in which one key varies."""
+    return [
+        {"variant": n, key: cell, "status": "impossible" if value is None else "proven", "goal": goal, "value": value}
+        for n, (cell, value) in enumerate(zip(cells, values, strict=True), start=1)
+    ]
+
+
+def test_amounts_are_compared_as_amounts_however_they_are_written() -> None:
+    """Pounds, kilograms and dollars stand in their order; what is the same amount is one value."""
+    found = compared(_rows("limits.budget", ["4500", "1500", "$2,300", "$4,500"], [30, None, 20, 30]))
+    (effect,) = found.effects
+    assert effect.turns == (("1500", "$2,300"),)
+    assert (effect.pairs, effect.mean) == (1, 10)
+    assert "between 1500 and $2,300" in tell_comparison(found)
+    found = compared(_rows("limits.payload_margin", ["1500 lb", "900 lb", 10], [None, 5, 4]))
+    assert found.effects[0].turns == (("900 lb", "1500 lb"),)
+
+
+def test_what_is_not_compared_is_not_told_as_no_change() -> None:
+    """A key in which no two variants with a kit differ alone has no mean; a cell left empty is the brief's own."""
+    rows = _rows("trip.nights", [None, 5, 5], [10, 20, 30])
+    for row, budget in zip(rows, (None, 200, 300), strict=True):
+        row["limits.budget"] = budget
+    rows.append({**rows[0], "variant": 4, "trip.nights": 7, "status": "impossible", "value": None})
+    told = tell_comparison(compared(rows)).splitlines()
+    assert "'-' = no two variants with a kit differ in it alone" in told[2]
+    assert told[3].split() == ["key", "mean", "change", "of", "price", "[USD]", "most", "pairs"]
+    assert next(line for line in told if line.startswith("trip.nights  ")).split()[1:] == ["-", "-", "0"]
+    assert "  trip.nights: between the brief's own and 7" in told
+    assert "empty = no such variant" in "\n".join(told)
+
+
+def test_the_best_of_a_cell_is_the_most_where_more_is_better() -> None:
+    """Nights are told by the most of each cell, and named; one variant is one."""
+    rows = _rows("w", [1, 1, 2, 2, 1], [3, 9, 5, 4, 7], "longest")
+    told = tell_comparison(compared([{**row, "other": n % 2} for n, row in enumerate(rows)]))
+    assert "Most nights; '-' = no kit:" in told
+    assert "7.00" in told
+    assert tell_comparison(compared(_rows("w", [1], [2]))).startswith("1 variant: ")
+
+
+def test_large_numbers_are_not_told_in_powers_of_ten() -> None:
+    """Two large values stay two."""
+    told = tell_comparison(compared(_rows("w", [1234567, 1234568], [None, 2])))
+    assert "between 1234567 and 1234568" in told
+
+
 @pytest.mark.parametrize("ending", [".svg", ".png"])
 def test_comparison_is_drawn_the_same_each_time(whole: bytes, tmp_path: Path, ending: str) -> None:
     """Two drawings are one, to the byte."""
@@ -193,6 +290,14 @@ def test_comparison_is_drawn_the_same_each_time(whole: bytes, tmp_path: Path, en
     for name in ("one", "two"):
         draw_comparison(found, tmp_path / f"{name}{ending}")
     assert (tmp_path / f"one{ending}").read_bytes() == (tmp_path / f"two{ending}").read_bytes()
+
+
+@pytest.mark.parametrize("address", ["nonsense", "tcp://", "tcp://host", ""])
+def test_an_address_that_is_none_is_a_sentence(tmp_path: Path, address: str) -> None:
+    """Told before the library is asked, which complains in its own way later."""
+    brief, variants = folder_with(tmp_path)
+    with pytest.raises(UsageError, match="expected one such as tcp://HOST:8786"):
+        run_batch(brief, variants, tmp_path / "out.csv", how=How(cluster=address))
 
 
 # -- real processes -----------------------------------------------------------------------------

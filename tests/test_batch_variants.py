@@ -72,6 +72,13 @@ def test_faults_of_all_rows_in_one_report(tmp_path: Path) -> None:
     assert "line 5: row 4, uses[1].power" in lines[2]
 
 
+def test_a_row_too_long_says_how_to_write_a_comma(tmp_path: Path) -> None:
+    """Mostly it is an amount with a thousands comma."""
+    told = faults_of(tmp_path, "limits.budget\n$1,200\n")
+    assert 'expected 1 cell, as the heading has. A cell with a comma in it stands in quotes, such as "1,200".' in told
+    assert "expected 3 cells" in faults_of(tmp_path, HEADING + "1,2,3,4\n")
+
+
 @pytest.mark.parametrize(
     ("column", "word"),
     [

@@ -240,3 +240,21 @@ def test_the_package_runs_as_a_module(tmp_path: Path) -> None:
     assert ended.returncode == cli.FAULT
     assert str(missing) in ended.stderr
     assert "Traceback" not in ended.stderr
+
+
+@pytest.mark.parametrize(
+    ("option", "name", "word"),
+    [("--table", "t.txt", "a table ends in"), ("--picture", "p.jpg", "a picture ends in .svg or .png"),
+     ("--table", "none/t.csv", "no such folder"), ("--picture", "none/p.svg", "no such folder")],
+)  # fmt: skip
+def test_where_a_frontier_is_written_is_looked_at_before_the_work(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, option: str, name: str,
+    word: str,
+) -> None:
+    """A frontier may take hours, so a wrong name or a missing folder is told at once."""
+    monkeypatch.setattr("optimizer.frontier.run.find_frontier", lambda *_: pytest.fail("worked before looking"))
+    brief = tmp_path / "brief.toml"
+    brief.write_text(WITH_TRIPS, encoding="utf-8")
+    code, _, error = run(capsys, monkeypatch, "frontier", str(brief), option, str(tmp_path / name))
+    assert code == 2
+    assert word in error

@@ -21,11 +21,11 @@ from optimizer.check import check
 from optimizer.errors import UsageError
 from optimizer.frontier import two_ends
 from optimizer.frontier.goals import axes_of
-from optimizer.frontier.picture import draw_frontier
-from optimizer.frontier.records import Point
-from optimizer.frontier.run import Wanted, find_frontier
+from optimizer.frontier.picture import _four_digits, _with_room, draw_frontier
+from optimizer.frontier.records import Frontier, Point
+from optimizer.frontier.run import Wanted, _steps, find_frontier
 from optimizer.frontier.shape import knees, shares_of
-from optimizer.frontier.table import write_table
+from optimizer.frontier.table import rows_of, write_table
 from optimizer.frontier.telling import tell_frontier
 from optimizer.job import Job, open_job
 from optimizer.problem.records import Kit
@@ -200,6 +200,91 @@ def test_told_drawn_and_written(tmp_path: Path) -> None:
         for name in ("one", "two"):
             draw_frontier(found, tmp_path / f"{name}{ending}")
         assert (tmp_path / f"one{ending}").read_bytes() == (tmp_path / f"two{ending}").read_bytes()
+
+
+def drawn(found: Frontier) -> Any:
+    """The chart of a frontier, still in memory."""
+    from matplotlib.figure import Figure
+
+    from optimizer.frontier.picture import _draw
+
+    figure = Figure()
+    _draw(figure, found)
+    return figure.axes[0]
+
+
+def in_us_units(job: Job) -> Job:
+    """The same job asked in US customary units."""
+    return Job(job.brief.model_copy(update={"units": "us"}), job.catalog, job.years, job.file)
+
+
+@pytest.mark.parametrize("goals", [["price", "battery"], ["battery", "price"], ["price", "mass"]])
+def test_the_line_through_the_points_promises_no_more_than_there_is(tmp_path: Path, goals: list[str]) -> None:
+    """Between two points the line is at the one that is better in the first goal, whichever way better is."""
+    found = find_frontier(long_job(tmp_path)[0], goals)
+    assert len(found.points) > 1
+    (line,) = drawn(found).lines
+    assert line.get_drawstyle() == "steps-post"
+    assert list(line.get_xdata()) == [found.numbers(point)[0] for point in found.points]
+
+
+def test_words_and_pictures_are_in_the_units_of_the_brief(tmp_path: Path) -> None:
+    """Pounds on the axis and in what may be left out, and a step may be given in pounds; the table stays in kg."""
+    job = in_us_units(long_job(tmp_path)[0])
+    found = find_frontier(job, ["price", "mass"], Wanted(within="mass=2 lb"))
+    assert found.gaps == ("2 lb in mass",)
+    assert "one listed is no worse in price and at most 2 lb worse in mass." in tell_frontier(found)
+    chart = drawn(found)
+    assert chart.get_ylabel() == "mass [lb]"
+    kilograms = [found.numbers(point)[1] for point in found.points]
+    assert list(chart.lines[0].get_ydata()) == pytest.approx([mass / 0.45359237 for mass in kilograms])
+    assert [row["mass_kg"] for row in rows_of(found)] == kilograms
+    same = find_frontier(job, ["price", "mass"], Wanted(within="mass=0.90718474"))
+    assert [point.values for point in same.points] == [point.values for point in found.points]
+
+
+def test_what_changes_is_told_by_name(tmp_path: Path) -> None:
+    """Parts have their names, cables and fuses that follow are left to the table, and nights are said once."""
+    brief, _ = folder_with(tmp_path)
+    brief.write_text(BRIEF.replace("nights = 4\n", "nights = 4\nnights_at_most = 5\n"), encoding="utf-8")
+    job = open_job(brief)
+    found = find_frontier(job, ["price", "nights"])
+    told = tell_frontier(found)
+    assert len(found.points) > 1
+    assert "nights 5 nights" not in told
+    assert ", 5 nights" in told
+    assert "from 1: 2 nights instead of 1" in told
+    assert "in comes" in told
+    assert "+1 " not in told
+    assert not any(part.id in told for kind in ("cable", "fuse", "fitting") for part in job.catalog.parts[kind])
+    assert "from 1: " in found._repr_html_()
+    assert drawn(found).get_ylabel() == "nights, more is better"
+
+
+@pytest.mark.parametrize(
+    ("within", "word"),
+    [("price=3", "price comes first and takes none"), ("mass=3 m", "expected a number of kg"),
+     ("mass=1e999", "ordinary size"), ("most:worth=1e999", "is no number")],
+)  # fmt: skip
+def test_steps_that_are_none_say_what_was_expected(within: str, word: str) -> None:
+    """The first goal takes no step, and a step of another sort or size is a sentence."""
+    axes = axes_of(["price", "mass", "most:worth"])
+    with pytest.raises(UsageError, match=word):
+        _steps(within, axes)
+
+
+def test_numbers_beside_points_are_never_in_powers_of_ten() -> None:
+    """A third goal is written beside its points in digits."""
+    assert [_four_digits(value) for value in (0.5, 93.336, 2153.98, 12345.6, -250)] == [
+        "0.5", "93.34", "2154", "12346", "-250",
+    ]  # fmt: skip
+
+
+def test_numbers_beside_points_do_not_cover_each_other() -> None:
+    """Of points that crowd one has its number; those with room have theirs."""
+    assert _with_room([0, 1, 50, 100], [100, 99, 50, 0]) == [0, 2, 3]
+    assert _with_room([0, 1, 2], [100, 50, 0]) == [0, 1, 2]
+    assert _with_room([5], [5]) == [0]
 
 
 def test_stopped_early_says_how_far(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -39,8 +39,10 @@ def test_frontier_and_batch(brief: Path) -> None:
     points = notebook.frontier(brief, ["price", "battery"])
     assert points.complete
     assert "<table" in points._repr_html_()
+    assert str(points).startswith("small\nprice against battery: ")
     rows = notebook.batch(brief, [{"trip.nights": 4}, {"trip.nights": 5}], workers=1)
     assert list(rows.frame()["trip.nights"]) == [4, 5]
+    assert str(rows).split()[:4] == ["variant", "trip.nights", "status", "goal"]
     assert rows.rows[0]["value"] == points.numbers(points.points[0])[0]
 
 

@@ -9,19 +9,25 @@ from __future__ import annotations
 import io
 import itertools
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from optimizer.batch.paths import amount_of
 from optimizer.batch.run import FIRST, LAST
-from optimizer.errors import Fault, FaultsFound, KitwrightError, MissingExtra, UsageError
+from optimizer.errors import Fault, FaultsFound, KitwrightError, MissingExtra, UsageError, nearest
 from optimizer.files import read_bytes
 from optimizer.tables import aligned
 
 Row = Mapping[str, Any]
+Order = tuple[int, float, str]
 LARGEST_FILE = 50_000_000  # bytes; a hundred thousand rows with their kits
 KNOWN = frozenset(("variant", *FIRST, *LAST))
+OWN = "the brief's own"
+"""What a cell says that leaves a key as the brief has it."""
+VALUES = {"cheapest": "price [USD]", "lightest": "mass [kg]", "longest": "nights"}
+"""What the value is, by goal."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +52,9 @@ class Comparison:
     keys: tuple[str, ...]
     measure: str
     effects: tuple[Effect, ...]
+
+    def __str__(self) -> str:
+        return tell_comparison(self)
 
     def _repr_html_(self) -> str:
         from html import escape
@@ -91,12 +100,15 @@ def _no_result(path: Path, found: str) -> FaultsFound:
 
 
 def compared(rows: Sequence[Row], measure: str = "value") -> Comparison:
-    """What each key that varies does to ``measure``. Raises UsageError for a column that is none."""
+    """What each key that varies does to ``measure``. Raises UsageError for a column that is none, or of words."""
     if not rows or measure not in rows[0]:
-        raise UsageError(f"The result has no column '{measure}'.")
+        remedy = nearest(measure, [name for name in FIRST if rows and _is_number(rows[0].get(name))])
+        raise UsageError(f"The result has no column '{measure}'. {remedy}".rstrip())
+    if any(row[measure] is not None and not _is_number(row[measure]) for row in rows):
+        raise UsageError(f"The column '{measure}' holds words; expected one of numbers, such as value or mass_kg.")
     keys = tuple(
         key for key in rows[0]
-        if key not in KNOWN and not key.startswith("count_") and len({_text(row[key]) for row in rows}) > 1
+        if key not in KNOWN and not key.startswith("count_") and len({_order(key, row[key]) for row in rows}) > 1
     )
     effects = sorted((_effect(rows, keys, key, measure) for key in keys), key=lambda e: (-e.mean, e.key))
     return Comparison(tuple(rows), keys, measure, tuple(effects))
@@ -104,47 +116,74 @@ def compared(rows: Sequence[Row], measure: str = "value") -> Comparison:
 
 def _effect(rows: Sequence[Row], keys: Sequence[str], key: str, measure: str) -> Effect:
     others = [other for other in keys if other != key]
-    alike: dict[tuple[str, ...], list[Row]] = {}
+    alike: dict[tuple[Order, ...], list[Row]] = {}
     for row in rows:
-        alike.setdefault(tuple(_text(row[other]) for other in others), []).append(row)
+        alike.setdefault(tuple(_order(other, row[other]) for other in others), []).append(row)
     changes: list[float] = []
-    turns: dict[tuple[Any, Any], None] = {}
+    turns: dict[tuple[Order, Order], tuple[Any, Any]] = {}
     for some in alike.values():
-        ordered = sorted(some, key=lambda row: _order(row[key]))
+        ordered = sorted(some, key=lambda row: _order(key, row[key]))
         for one, two in itertools.pairwise(ordered):
-            if _text(one[key]) == _text(two[key]):
+            before, after = _order(key, one[key]), _order(key, two[key])
+            if before == after:
                 continue
             if _is_number(one[measure]) and _is_number(two[measure]):
                 changes.append(abs(float(two[measure]) - float(one[measure])))
             if {one["status"], two["status"]} == {"proven", "impossible"}:
-                turns[one[key], two[key]] = None
+                turns.setdefault((before, after), (one[key], two[key]))
     mean = sum(changes) / len(changes) if changes else 0.0
-    return Effect(key, len(changes), mean, max(changes, default=0.0), tuple(sorted(turns, key=lambda t: _order(t[0]))))
+    return Effect(key, len(changes), mean, max(changes, default=0.0), tuple(turns[at] for at in sorted(turns)))
 
 
 def _text(value: Any) -> str:
-    return "" if value is None else f"{value:g}" if _is_number(value) else str(value)
+    return OWN if value is None else f"{value:.10g}" if _is_number(value) else str(value)
 
 
 def _is_number(value: Any) -> bool:
     return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 
-def _order(value: Any) -> tuple[int, float, str]:
-    return (0, float(value), "") if _is_number(value) else (1, 0.0, _text(value))
+def _order(key: str, value: Any) -> Order:
+    """Where a value of a key stands among others: the brief's own first, then amounts however written, then words."""
+    if value is None:
+        return (0, 0.0, "")
+    amount = amount_of(value, key)
+    return (1, amount, "") if amount is not None else (2, 0.0, str(value))
+
+
+def _values(comparison: Comparison, key: str) -> dict[Order, str]:
+    """The values of a key in their order, each as it was written first."""
+    written: dict[Order, str] = {}
+    for row in comparison.rows:
+        written.setdefault(_order(key, row[key]), _text(row[key]))
+    return dict(sorted(written.items()))
+
+
+def _called(comparison: Comparison) -> str:
+    """What the measure is, with its unit where that is known."""
+    goals = {str(row.get("goal")) for row in comparison.rows}
+    if comparison.measure != "value" or len(goals) > 1:
+        return comparison.measure
+    return VALUES.get(goals.pop(), "value")
 
 
 def tell_comparison(comparison: Comparison) -> str:
     """The keys by what they do, where it turns impossible, and a pivot over the two strongest."""
     statuses = [str(row["status"]) for row in comparison.rows]
     counts = ", ".join(f"{statuses.count(s)} {s}" for s in ("proven", "unproven", "impossible") if s in statuses)
-    parts = [f"{len(statuses)} variants: {counts}."]
+    parts = [f"{len(statuses)} variant{'' if len(statuses) == 1 else 's'}: {counts}."]
     if comparison.effects:
-        rows = [("key", f"mean change of {comparison.measure}", "most", "pairs")]
-        rows += [(e.key, f"{e.mean:,.2f}", f"{e.most:,.2f}", str(e.pairs)) for e in comparison.effects]
-        parts.append("What drives it, from one value of a key to the next, all else equal:\n" + aligned(rows))
+        rows = [("key", f"mean change of {_called(comparison)}", "most", "pairs")]
+        rows += [
+            (e.key, f"{e.mean:,.2f}" if e.pairs else "-", f"{e.most:,.2f}" if e.pairs else "-", str(e.pairs))
+            for e in comparison.effects
+        ]
+        lead = "What drives it, from one value of a key to the next, all else equal"
+        if not all(effect.pairs for effect in comparison.effects):
+            lead += "; '-' = no two variants with a kit differ in it alone"
+        parts.append(f"{lead}:\n{aligned(rows)}")
     turns = [
-        f"  {effect.key}: between " + ", ".join(f"{_text(a)} and {_text(b)}" for a, b in effect.turns)
+        f"  {effect.key}: between " + ", or ".join(f"{_text(a)} and {_text(b)}" for a, b in effect.turns)
         for effect in comparison.effects if effect.turns
     ]
     if turns:
@@ -155,23 +194,29 @@ def tell_comparison(comparison: Comparison) -> str:
 
 
 def pivot(comparison: Comparison, across: str | None = None, down: str | None = None) -> str:
-    """The least value for each pair of values of two keys; the two strongest when left out."""
+    """The best value for each pair of values of two keys; the two strongest when left out."""
     keys = [effect.key for effect in comparison.effects]
     down = down or keys[0]
     across = across or next(key for key in keys if key != down)
-    cells: dict[tuple[str, str], list[Any]] = {}
+    cells: dict[tuple[Order, Order], list[Any]] = {}
     for row in comparison.rows:
-        cells.setdefault((_text(row[down]), _text(row[across])), []).append(row[comparison.measure])
-    downs = [_text(v) for v in sorted({row[down] for row in comparison.rows}, key=_order)]
-    acrosses = [_text(v) for v in sorted({row[across] for row in comparison.rows}, key=_order)]
-    table = [(f"{down} \\ {across}", *acrosses)]
-    table += [(d, *(_least(cells.get((d, a))) for a in acrosses)) for d in downs]
-    return f"Least {comparison.measure}; '-' = no kit:\n" + aligned(table)
+        cells.setdefault((_order(down, row[down]), _order(across, row[across])), []).append(row[comparison.measure])
+    downs, acrosses = _values(comparison, down), _values(comparison, across)
+    best = max if _more_is_better(comparison) else min
+    table = [(f"{down} \\ {across}", *acrosses.values())]
+    table += [(said, *(_best(cells.get((d, a)), best) for a in acrosses)) for d, said in downs.items()]
+    legend = "'-' = no kit" + ("; empty = no such variant" if any("" in line for line in table) else "")
+    return f"{'Most' if best is max else 'Least'} {_called(comparison)}; {legend}:\n" + aligned(table)
 
 
-def _least(values: Sequence[Any] | None) -> str:
+def _more_is_better(comparison: Comparison) -> bool:
+    goals = {str(row.get("goal")) for row in comparison.rows}
+    return comparison.measure == "value" and all(goal == "longest" or goal.startswith("most:") for goal in goals)
+
+
+def _best(values: Sequence[Any] | None, best: Callable[[list[float]], float]) -> str:
     known = [float(value) for value in values or () if _is_number(value)]
-    return "" if values is None else f"{min(known):,.2f}" if known else "-"
+    return "" if values is None else f"{best(known):,.2f}" if known else "-"
 
 
 def draw_comparison(comparison: Comparison, path: Path) -> None:
@@ -187,28 +232,31 @@ def draw_comparison(comparison: Comparison, path: Path) -> None:
 def _draw(figure: Any, comparison: Comparison, keys: Sequence[str]) -> None:
     charts = figure.subplots(len(keys), 1, squeeze=False)
     for chart, key in zip(charts[:, 0], keys, strict=True):
-        values = [_text(v) for v in sorted({row[key] for row in comparison.rows}, key=_order)]
-        chart.set_xticks(range(len(values)), values)
+        values = _values(comparison, key)
+        chart.set_xticks(range(len(values)), list(values.values()))
         chart.set_xlabel(key)
-        chart.set_ylabel(comparison.measure)
-        _draw_lines(chart, comparison, key, values)
+        chart.set_ylabel(_called(comparison))
+        _draw_lines(chart, comparison, key, list(values))
 
 
-def _draw_lines(chart: Any, comparison: Comparison, key: str, values: Sequence[str]) -> None:
+def _draw_lines(chart: Any, comparison: Comparison, key: str, values: Sequence[Order]) -> None:
     others = [other for other in comparison.keys if other != key]
-    lines: dict[tuple[str, ...], list[tuple[int, float]]] = {}
+    lines: dict[tuple[Order, ...], list[tuple[int, float]]] = {}
     nothing: dict[int, int] = {}
     for row in comparison.rows:
-        place = values.index(_text(row[key]))
+        place = values.index(_order(key, row[key]))
         if _is_number(row[comparison.measure]):
-            group = tuple(_text(row[other]) for other in others)
+            group = tuple(_order(other, row[other]) for other in others)
             lines.setdefault(group, []).append((place, float(row[comparison.measure])))
         elif row["status"] == "impossible":
             nothing[place] = nothing.get(place, 0) + 1
     for points in lines.values():
         points.sort()
         chart.plot(*zip(*points, strict=True), color="#0072B2", marker="o", markersize=3, linewidth=0.8, alpha=0.6)
-    low = chart.get_ylim()[0]
-    for place, count in sorted(nothing.items()):
-        chart.plot([place], [low], marker="x", color="black", markersize=8, clip_on=False)
-        chart.annotate(f"{count} impossible", (place, low), xytext=(5, 4), textcoords="offset points", fontsize=7)
+    chart.margins(y=0.12)
+    for place, count in sorted(nothing.items()):  # on the axis, where no value is
+        on_axis = chart.get_xaxis_transform()
+        chart.plot([place], [0], marker="x", color="black", markersize=8, clip_on=False, transform=on_axis)
+        chart.annotate(
+            f"{count} impossible", (place, 0), xycoords=on_axis, xytext=(5, 4), textcoords="offset points", fontsize=7
+        )

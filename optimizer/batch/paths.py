@@ -17,6 +17,7 @@ from optimizer.brief.findings import KeyPath
 from optimizer.brief.syntax import load_toml
 from optimizer.brief.topic import Shape, Topic, shapes
 from optimizer.errors import nearest
+from optimizer.quantities import quantity
 
 UNSET = "(none)"
 """Cell that takes a key out of the brief."""
@@ -65,6 +66,17 @@ def _shape(path: KeyPath) -> Shape:
         topic = shape.topic
     assert shape is not None
     return shape
+
+
+def amount_of(cell: Any, column: str) -> float | None:
+    """How much a cell is, in the documented unit of its key: '$2,300' is 2300. None where it is no amount."""
+    if isinstance(cell, (int, float)):
+        return None if isinstance(cell, bool) else float(cell)
+    try:
+        measure = _shape(path_of(column)).measure
+        return quantity(str(cell), measure.unit) if measure is not None else float(cell)
+    except (TypeError, ValueError):  # no key of the brief, or no amount
+        return None
 
 
 def value_of(cell: Any, path: KeyPath) -> Any:

@@ -71,6 +71,10 @@ class BatchResult:
 
         return frame_of(self.rows, self.columns)
 
+    def __str__(self) -> str:
+        short = [c for c in self.columns if c not in LAST and not c.startswith("count_")]
+        return str(self.frame()[short].to_string(index=False, na_rep="", max_rows=60))
+
     def _repr_html_(self) -> str:
         html: str = self.frame().to_html(index=False, na_rep="", max_rows=60)
         return html

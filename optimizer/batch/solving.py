@@ -16,6 +16,7 @@ from optimizer.batch.ground import Ground, catalog_key
 from optimizer.batch.reuse import Answered, Solved
 from optimizer.brief.brief import Brief
 from optimizer.choosing.store import LevelStore
+from optimizer.explain.stopping import Stop
 from optimizer.job import Job
 
 if TYPE_CHECKING:
@@ -77,6 +78,8 @@ class VariantSolver:
         self._groups: OrderedDict[str, tuple[Group, ...]] = OrderedDict()
         self._smaller: _Smaller | None = None
         self._answered = Answered()
+        self.stop = Stop()
+        """Whether it was asked to stop: then the variant it was at has no row."""
 
     def row(self, brief: Brief) -> Row:
         """Everything the table says of a variant, without its number and its own cells."""
@@ -93,7 +96,10 @@ class VariantSolver:
         outcome = self._answered.answer(smaller, trips, allowed, judges)
         if outcome is None:
             known = lifter.known() if lifter is not None else []
-            found = choose(smaller, judges, self._settings, known, start=shared.kit)
+            with self.stop.question():
+                found = choose(smaller, judges, self._settings, known, start=shared.kit)
+            if self.stop.asked:  # choosing takes Ctrl-C as the end of its one question, and answers
+                raise KeyboardInterrupt
             outcome = settled(found, job.problem, places)
             self._answered.keep(Solved(smaller, trips, allowed, outcome))
         if outcome.kit is not None:
@@ -163,6 +169,7 @@ class VariantSolver:
         from optimizer.explain.why import bench_for
 
         bench = bench_for(job, self._settings, self._shared[trips_key(job.brief)].store)
+        bench.stop = self.stop
         found = find_conflict(bench, known=True)
         if found is None:
             return ""

@@ -185,8 +185,9 @@ def _csv(path: Path, content: bytes) -> tuple[tuple[str, ...], list[_Raw]]:
     faults, raw = [], []
     for number, (line, row) in enumerate(rows[1:], start=1):
         if len(row) > len(columns):
-            expected = f"{len(columns)} cells as in the heading"
-            faults.append(Fault(str(path), line, f"row {number}", f"{len(row)} cells long", expected))
+            expected = f"{len(columns)} cell{'' if len(columns) == 1 else 's'}, as the heading has"
+            remedy = "A cell with a comma in it stands in quotes, such as \"1,200\"."
+            faults.append(Fault(str(path), line, f"row {number}", f"{len(row)} cells long", expected, remedy))
         raw.append(_Raw(f"row {number}", line, dict(_filled(dict(zip(columns, row, strict=False))))))
     if faults:
         raise FaultsFound(faults)

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import importlib
 import itertools
+import re
 import threading
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import nullcontext
 from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any
 
@@ -30,6 +32,7 @@ Finished = Iterator[tuple[str, Row]]
 DEATHS = 3
 """A variant at which more workers died than this is given up."""
 CLUSTER_AHEAD = 2000
+_ADDRESS = re.compile(r"(?:[a-z]+://)?[^/\s]+:[0-9]{1,5}")
 WAIT_FOR_WORKERS_S = 60
 AHEAD = 3
 """Variants handed out ahead for each worker of this machine."""
@@ -40,12 +43,17 @@ class WorkersLost(KitwrightError):  # noqa: N818 - what happened
 
 
 def one_by_one(briefs: Briefs, ground: Ground, settings: Settings | None, conflicts: bool) -> Finished:
-    """In this process, in order."""
+    """In this process, in order. A variant broken off by Ctrl-C has no row: what it would say is half an answer."""
     from optimizer.batch.solving import VariantSolver
 
     solver = VariantSolver(ground, settings, conflicts)
+    heard = threading.current_thread() is threading.main_thread()  # no other thread is told of Ctrl-C
     for key, brief in briefs.items():
-        yield key, solver.row(brief)
+        with solver.stop.at_ctrl_c() if heard else nullcontext():
+            row = solver.row(brief)
+        if solver.stop.asked:
+            raise KeyboardInterrupt
+        yield key, row
 
 
 # -- processes ----------------------------------------------------------------------------------
@@ -171,8 +179,10 @@ def by_cluster(
     MissingExtra
         Without Dask.
     UsageError
-        When no scheduler answers.
+        For an address that is none, and when no scheduler answers.
     """
+    if not _ADDRESS.fullmatch(address):  # such a client complains once more while it is cleared away
+        raise UsageError(f"'{address}' is no address of a Dask scheduler; expected one such as tcp://HOST:8786.")
     try:
         dask: Any = importlib.import_module("distributed")
     except ImportError as error:

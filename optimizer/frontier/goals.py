@@ -37,6 +37,11 @@ class Axis:
     kinds: tuple[str, ...] = ()
 
     @property
+    def called(self) -> str:
+        """What it is called in a sentence: a column of one's own without the way it is to go."""
+        return self.slug.split(":", 1)[-1]
+
+    @property
     def judged(self) -> bool:
         """Whether only the trips know the number (coverage): then it is departures that fall short."""
         return self.slug == "coverage"

@@ -63,6 +63,11 @@ class Frontier:
         """A point's goals in their units."""
         return tuple(self.shown(place, value) for place, value in enumerate(point.values))
 
+    def __str__(self) -> str:
+        from optimizer.frontier.telling import tell_frontier
+
+        return tell_frontier(self)
+
     def _repr_html_(self) -> str:
         from optimizer.frontier.telling import as_html
 

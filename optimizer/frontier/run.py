@@ -16,6 +16,8 @@ from optimizer.frontier.goals import Axis, axes_of, with_goals
 from optimizer.frontier.records import Frontier, Point
 from optimizer.frontier.zones import NO_BOUND
 from optimizer.job import Job
+from optimizer.quantities import QuantityError, quantity
+from optimizer.showing import System, show
 
 if TYPE_CHECKING:
     from optimizer.choosing.solve import Settings
@@ -34,7 +36,7 @@ class Wanted:
     """Which part of a frontier is wanted."""
 
     within: str = ""
-    """Leave out what is hardly better: '2%', or goals with steps such as 'mass=5,roof=0.2'."""
+    """Leave out what is hardly better: '2%', or goals with steps such as 'mass=5,roof=0.2' or 'mass=10 lb'."""
     at_most: int | None = None
     """No more points than this, spread over the range."""
 
@@ -142,7 +144,7 @@ class _Finder:
             points=points,
             complete=sweep.complete_below is None,
             complete_below=sweep.complete_below,
-            gaps=_gap_words(self.wanted.within, self._inner) if self.wanted.within else (),
+            gaps=_gap_words(self.wanted.within, self._inner, self.job.brief.units) if self.wanted.within else (),
             undecided=self._places.undecided if self._places is not None else 0,
         )
 
@@ -176,7 +178,7 @@ class _Finder:
                 break
             cells = [2 * cell for cell in cells]
         gaps = tuple(
-            f"{_amount(axis, cell - 1)} in {axis.slug}"
+            f"{_amount(axis, cell - 1, self.job.brief.units)} in {axis.called}"
             for axis, cell in zip(self._inner[1:], cells[1:], strict=True) if cell > 1
         )
         if self._on_point is not None:
@@ -260,12 +262,17 @@ def _named_steps(within: str, axes: Sequence[Axis]) -> list[tuple[int, int]]:
         name, _, number = word.partition("=")
         name = name.strip()
         if places.get(name, 0) == 0:
-            others = " or ".join(axis.slug for axis in axes[1:])
-            raise UsageError(f"--within '{within}': expected a share such as 2%, or steps for {others}.")
+            others = " or ".join(axis.slug for axis in axes[1:] if not axis.judged)
+            steps_for = f", or steps for {others}" if others else ""
+            first = f"; {name} comes first and takes none" if name in places else ""
+            raise UsageError(f"--within '{within}': expected a share such as 2%{steps_for}{first}.")
         axis = axes[places[name]]
         try:
-            step = math.floor(round(float(number) * axis.scale, 6))
-        except ValueError as error:
+            size = quantity(number.strip(), axis.unit) if axis.unit else float(number)
+            step = math.floor(round(size * axis.scale, 6))
+        except QuantityError as error:
+            raise UsageError(f"--within '{within}', {name}: expected {error}. {error.remedy}".rstrip()) from error
+        except (ValueError, OverflowError) as error:
             raise UsageError(f"--within '{within}': '{number}' is no number.") from error
         if step < 0 or axis.judged:
             raise UsageError(f"--within '{within}': a step is a number from 0 on, and coverage takes none.")
@@ -273,11 +280,13 @@ def _named_steps(within: str, axes: Sequence[Axis]) -> list[tuple[int, int]]:
     return steps
 
 
-def _gap_words(within: str, axes: Sequence[Axis]) -> tuple[str, ...]:
+def _gap_words(within: str, axes: Sequence[Axis], units: System) -> tuple[str, ...]:
     if within.endswith("%"):
-        return tuple(f"{within} in {axis.slug}" for axis in axes[1:] if not axis.judged)
-    return tuple(f"{_amount(axes[place], step)} in {axes[place].slug}" for place, step in _named_steps(within, axes))
+        return tuple(f"{within} in {axis.called}" for axis in axes[1:] if not axis.judged)
+    steps = _named_steps(within, axes)
+    return tuple(f"{_amount(axes[place], step, units)} in {axes[place].called}" for place, step in steps)
 
 
-def _amount(axis: Axis, step: int) -> str:
-    return f"{step} departures" if axis.judged else f"{step / axis.scale:g} {axis.unit}".strip()
+def _amount(axis: Axis, step: int, units: System) -> str:
+    """A step in words, rounded up: no more than that is left out."""
+    return show(step, "departures") if axis.judged else show(step / axis.scale, axis.unit, units, up=True)

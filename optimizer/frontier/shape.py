@@ -20,6 +20,7 @@ from dataclasses import replace
 
 from optimizer.frontier.records import Point
 from optimizer.problem.records import Problem
+from optimizer.showing import show
 
 SHARP = 2.0
 Shares = tuple[float, ...]
@@ -96,7 +97,7 @@ def changed(problem: Problem, one: Point, other: Point) -> tuple[str, ...]:
     """What the other kit has more of (+) and less of (-), in the order of part ids; nights and volts first."""
     words = []
     if one.kit.nights != other.kit.nights:
-        words.append(f"{other.kit.nights} instead of {one.kit.nights} nights")
+        words.append(f"{show(other.kit.nights, 'nights')} instead of {one.kit.nights}")
     if one.kit.voltage != other.kit.voltage:
         words.append(f"{other.kit.voltage} V instead of {one.kit.voltage} V")
     before, after = one.kit.counts(problem), other.kit.counts(problem)
