@@ -83,7 +83,10 @@ def choose(
     brief: BriefPath,
     as_json: JsonFlag = False,
     save: Annotated[Optional[Path], typer.Option(help="Save the kit here for later commands.")] = None,  # noqa: UP045
-    seconds: Annotated[Optional[float], typer.Option(help="Stop after so many seconds.", min=0.1)] = None,  # noqa: UP045
+    seconds: Annotated[
+        Optional[float],  # noqa: UP045
+        typer.Option(help="Stop after so many seconds; as many more to say why there is no kit.", min=0.1),
+    ] = None,
     seed: Annotated[int, typer.Option(help="Seed of the search; changes speed, never the kit.")] = 1,
     learn: Annotated[bool, typer.Option("--learn", help="Use and keep what runs learn about the trips.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing while working.")] = False,
@@ -117,7 +120,7 @@ def choose(
         from optimizer.explain.hands import Hands
         from optimizer.explain.why import bench_for, why_none
 
-        bench = bench_for(job, settings, learnt, progress)
+        bench = bench_for(job, settings, learnt, progress, in_all=seconds)
         with bench.stop.at_ctrl_c(), Hands(bench) as hands:
             why_not, reasons = why_none(bench, job, known=True, hands=hands)
         _say_stopped(bench)

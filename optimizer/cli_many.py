@@ -86,7 +86,10 @@ def batch(
     ] = Path("results.csv"),
     workers: Annotated[Optional[int], typer.Option(help="Processes; one a core when left out.", min=1)] = None,  # noqa: UP045
     cluster: Annotated[Optional[str], typer.Option(help="Address of a Dask scheduler, tcp://HOST:8786.")] = None,  # noqa: UP045
-    seconds: Annotated[Optional[float], typer.Option(help="Seconds for each variant.", min=0.1)] = None,  # noqa: UP045
+    seconds: Annotated[
+        Optional[float],  # noqa: UP045
+        typer.Option(help="Seconds for each variant, and as many to ask why it has no kit.", min=0.1),
+    ] = None,
     no_conflicts: Annotated[bool, typer.Option("--no-conflicts", help="Do not ask why there is no kit.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing while working.")] = False,
 ) -> None:

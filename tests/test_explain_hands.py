@@ -13,6 +13,7 @@ from explain_truth import rows
 from explain_worlds import impossible
 from small_worlds import small_problem, small_world
 
+from optimizer.choosing.solve import Deadline
 from optimizer.choosing.store import Level
 from optimizer.explain.bench import Bench
 from optimizer.explain.conflicts import find_conflict
@@ -135,3 +136,18 @@ def test_ways_out_are_the_same_with_two() -> None:
     assert ways == ways_out(alone, conflict)
     assert len(conflict.members) > 2
     assert ways
+
+
+def test_when_the_time_for_all_questions_has_passed_nothing_more_is_asked() -> None:
+    """A conflict is then what is known: all that may be in it, not proven to be the smallest."""
+    problem = replace(small_problem(*small_world(SEED)), space=None)
+    fresh, late = Bench(problem, in_all=Deadline(None)), Bench(problem, in_all=Deadline(0.0))
+    assert not fresh.over
+    assert fresh.ask().status == "proven"
+    assert late.over
+    assert late.without(late.members()[0]).over
+    assert late.ask().status == "unproven"
+    assert late.asked == 0
+    conflict = find_conflict(late, known=True)
+    assert conflict is not None
+    assert not conflict.proven

@@ -76,7 +76,8 @@ def test_a_payload_short_by_12_kg_is_told_as_12_kg() -> None:
     job = job_of(Group("bank", "battery", (thing("bank", 100, 512),), True))
     text = told(job)
     assert (
-        "This one line of the brief cannot be kept, whatever else in it is given up:\n  a gross rating of 2800 kg"
+        "This one line of the brief cannot be kept, whatever other limit or wish in it is given up:\n"
+        "  a gross rating of 2800 kg"
     ) in text
     assert "1. 12 kg more payload: then a kit for $100, 512 kg of parts." in text
     assert text.count("\n  ") == 2
@@ -101,7 +102,8 @@ def test_two_limits_that_are_fine_alone_are_named_together() -> None:
     assert conflict.minimal
     text = told(job)
     assert (
-        "These 2 lines of the brief cannot both be kept, whatever else in it is given up; either of them could be:"
+        "These 2 lines of the brief cannot both be kept, whatever other limit or wish in it is given up;"
+        " either of them could be:"
     ) in text
     assert "a budget of $9,000 (limits.budget)" in text
     assert "$600 more to spend: then a kit for $9,600, 300 kg" in text

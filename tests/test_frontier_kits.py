@@ -259,6 +259,7 @@ def test_what_changes_is_told_by_name(tmp_path: Path) -> None:
     assert not any(part.id in told for kind in ("cable", "fuse", "fitting") for part in job.catalog.parts[kind])
     assert "from 1: " in found._repr_html_()
     assert drawn(found).get_ylabel() == "nights, more is better"
+    assert all(isinstance(row["nights"], int) for row in rows_of(found))
 
 
 @pytest.mark.parametrize(

@@ -168,7 +168,8 @@ class VariantSolver:
         from optimizer.explain.telling import tell_conflict
         from optimizer.explain.why import bench_for
 
-        bench = bench_for(job, self._settings, self._shared[trips_key(job.brief)].store)
+        seconds = self._settings.seconds if self._settings is not None else None
+        bench = bench_for(job, self._settings, self._shared[trips_key(job.brief)].store, in_all=seconds)
         bench.stop = self.stop
         found = find_conflict(bench, known=True)
         if found is None:

@@ -18,7 +18,7 @@ from optimizer.choosing.growing import Grower
 from optimizer.choosing.lifting import Lifter
 from optimizer.choosing.order import cost_of, order_of
 from optimizer.choosing.plenty import plenty_aim
-from optimizer.choosing.solve import Settings, Status
+from optimizer.choosing.solve import Deadline, Settings, Status
 from optimizer.choosing.store import LevelStore
 from optimizer.choosing.walls import NOTHING_KNOWN, Judge, Outlook, Wall
 from optimizer.explain.enough import Enough, PassedError
@@ -124,6 +124,7 @@ class Bench:
     trips : Trips, or None when none are asked for
     settings, store, report : as for the choosing
     stop : whether to ask no more; one of its own when left out
+    in_all : the time that all questions have together; as long as it takes when left out
     """
 
     def __init__(
@@ -134,6 +135,7 @@ class Bench:
         store: LevelStore | None = None,
         report: Report | None = None,
         stop: Stop | None = None,
+        in_all: Deadline | None = None,
     ) -> None:
         self.problem = problem
         self.trips = trips
@@ -141,6 +143,7 @@ class Bench:
         self.store = store if store is not None else LevelStore()
         self.report = report or (lambda _: None)
         self.stop = stop or Stop()
+        self._in_all = in_all or Deadline(None)
         self.asked = 0
         self._grower = Grower(problem, self.store)
         self._reduced: dict[tuple[tuple[str, ...], ...], Reduced] = {}
@@ -167,9 +170,9 @@ class Bench:
         """The best kit of the problem as changed; ``aims`` in place of goal, tie-break and names.
 
         Not ``judged``: by the rules alone, whatever trips and places say. With ``any_will_do`` the first kit met
-        that passes is the answer. Once stopped nothing is found any more.
+        that passes is the answer. Once it is ``over`` nothing is found any more.
         """
-        if not self.stop.asked:
+        if not self.over:
             with self.stop.question():
                 return self._asked(change or Change(), aims or (), demands, slack, start, judged, any_will_do)
         return Found(None, "unproven")
@@ -191,7 +194,8 @@ class Bench:
             enough = Enough(lambda kit: all(demand.holds(kit) for demand in demands))
             judges = [enough.first, *judges, enough]
         try:
-            settings = replace(self.settings, probing=bool(slack))
+            times = [seconds for seconds in (self.settings.seconds, self._in_all.left()) if seconds is not None]
+            settings = replace(self.settings, probing=bool(slack), seconds=min(times, default=None))
             outcome = choose(problem, judges, settings, known, None, aims, demands, slack, start)
         except PassedError as passed:
             return Found(passed.kit, "proven")
@@ -206,6 +210,11 @@ class Bench:
             assert isinstance(where, Placement)
             kit = replace(kit, places=where)
         return Found(kit, outcome.status if proven else "unproven")
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing more will be found: it was asked to stop, or the time for all questions has passed."""
+        return self.stop.asked or self._in_all.over
 
     def _known(self, problem: Problem, lifter: Lifter | None, places: Remembered | None) -> list[Wall]:
         known = list(places.known) if places is not None else []
@@ -353,7 +362,8 @@ class Bench:
     def without(self, member: Member) -> Bench:
         """A bench for the problem without a member, sharing what was learnt."""
         trips = None if member.name == COVERAGE else self.trips
-        return Bench(member.dropped(self.problem), trips, self.settings, self.store, self.report, self.stop)
+        problem = member.dropped(self.problem)
+        return Bench(problem, trips, self.settings, self.store, self.report, self.stop, self._in_all)
 
     def only(self, kept: Iterable[Member], every: Iterable[Member]) -> Change:
         """The change that keeps these members and drops the rest of ``every``."""

@@ -192,15 +192,15 @@ def _why_impossible(job: Job, conflict: Conflict, lead: str = "") -> str:
     if not conflict.minimal:
         head = "These lines of the brief cannot all be kept (perhaps fewer of them would do; the time was too short):"
     elif len(lines) == 1:
-        head = "This one line of the brief cannot be kept, whatever else in it is given up:"
+        head = "This one line of the brief cannot be kept, whatever other limit or wish in it is given up:"
     elif len(lines) == 2:
         head = (
-            "These 2 lines of the brief cannot both be kept, whatever else in it is given up;"
+            "These 2 lines of the brief cannot both be kept, whatever other limit or wish in it is given up;"
             " either of them could be:"
         )
     else:
         head = (
-            f"These {len(lines)} lines of the brief cannot all be kept, whatever else in it is given up;"
+            f"These {len(lines)} lines of the brief cannot all be kept, whatever other limit or wish in it is given up;"
             f" any {len(lines) - 1} of them could be:"
         )
     return "\n".join([f"{lead} {head[0].lower()}{head[1:]}" if lead else head, *lines])

@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from optimizer.choosing.solve import Settings
+from optimizer.choosing.solve import Deadline, Settings
 from optimizer.choosing.store import LevelStore
 from optimizer.errors import KitwrightError, UsageError, nearest
 from optimizer.explain import data, telling
@@ -57,11 +57,11 @@ class Wanted:
 
 def bench_for(
     job: Job, settings: Settings | None = None, store: LevelStore | None = None,
-    report: Callable[[str], None] | None = None,
+    report: Callable[[str], None] | None = None, in_all: float | None = None,
 ) -> Bench:
-    """The bench of a job."""
+    """The bench of a job; its questions have ``in_all`` seconds together, as long as they take when left out."""
     trips = None if job.brief.trip.coverage is None else Trips(job.scene, job.allowed_short)
-    return Bench(job.problem, trips, settings, store, report)
+    return Bench(job.problem, trips, settings, store, report, in_all=Deadline(in_all))
 
 
 def why_none(
@@ -75,7 +75,7 @@ def why_none(
     conflict = find_conflict(bench, known=known)
     if conflict is None:
         return "", {}
-    ways = ways_out(bench, conflict, job.brief.preferences.keep, hands)
+    ways = () if bench.over else ways_out(bench, conflict, job.brief.preferences.keep, hands)
     return telling.tell_conflict(job, conflict, ways), data.conflict_data(job, conflict, ways)
 
 

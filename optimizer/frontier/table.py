@@ -31,7 +31,7 @@ def rows_of(frontier: Frontier) -> list[dict[str, Any]]:
     for number, point in enumerate(frontier.points, start=1):
         row: dict[str, Any] = {"point": number}
         for axis, value in zip(frontier.axes, frontier.numbers(point), strict=True):
-            row[column_name(axis)] = value
+            row[column_name(axis)] = int(value) if axis.scale == 1 and not axis.judged else value
         row.setdefault("price_usd", price_cents(frontier.problem, point.kit) / 100)
         row.setdefault("mass_kg", kit_mass_g(frontier.problem, point.kit) / 1000)
         row |= {
