@@ -192,7 +192,7 @@ def test_a_part_is_told_with_what_stands_in_for_it() -> None:
     assert "2 x the a (a) are no worse in anything that counts, and would be taken first." in text
     conflict = Conflict((Member("budget", True),), (kit,), True)
     text = telling.tell_part(job, kit, WhyPart("b", False, None, True, conflict))
-    assert "There is no kit with it.\nWith it this one line of the brief cannot be kept, whatever else" in text
+    assert "There is no kit with it.\nWith it this one line of the brief cannot be kept, whatever other" in text
 
 
 def test_a_part_that_the_brief_wants_is_told_as_wanted() -> None:
