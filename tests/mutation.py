@@ -45,7 +45,7 @@ NOTES = Path(__file__).parent / "mutants_alike.toml"
 RULE_TESTS = (
     "test_rules_told.py", "test_rules.py", "test_circuits_rules.py", "test_axles.py", "test_places_check.py",
     "test_enumeration.py", "test_choosing_properties.py", "test_circuits_check.py", "test_wired_alarms.py",
-    "test_array_wiring.py", "test_reaches.py", "test_bays_rules.py",
+    "test_array_wiring.py", "test_reaches.py", "test_bays_rules.py", "test_shortfalls.py",
 )  # fmt: skip
 ROOMS: dict[str, tuple[tuple[str, ...], Callable[[], list[Path]]]] = {
     "rules and check": (
