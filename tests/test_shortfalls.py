@@ -75,6 +75,25 @@ def option(key: str, slug: str, ml: int) -> Option:
     return replace(priced, key=key, parts=((key, 1),), voltage=0, amounts={HELD[slug]: ml})
 
 
+def test_what_a_toilet_flushes_is_lacking_as_well() -> None:
+    """Each night takes its share of the water, on top of what the brief asks for."""
+    problem = few(True, "water")
+    flushing = replace(option("flush", "water", 0), amounts={"flush_ml_night": 300})
+    toilet = Group(name="toilet", kind="x", options=(flushing,), needed=False)
+    sums = {10_000 - sum(both) + flushed for both in product([2000, 5000], [3000, 7000]) for flushed in (0, 4 * 300)}
+    found = shortfalls(replace(problem, groups=(*problem.groups, toilet)), "water")
+    assert found == tuple(sorted({max(0, lack) for lack in sums}))
+
+
+@pytest.mark.parametrize(("nights", "held"), [(2, 2000 + 500), (3, 2000)])
+def test_what_ice_keeps_counts_while_the_ice_lasts(nights: int, held: int) -> None:
+    """Two nights; later the room with ice is none."""
+    problem = few(True, "chilled")
+    box = replace(option("box", "chilled", 0), amounts={"chilled_ml": 2000, "ice_chilled_ml": 500})
+    boxes = Group(name="boxes", kind="x", options=(box,), needed=True)
+    assert shortfalls(replace(problem, groups=(boxes,), nights=(nights,)), "chilled") == (10_000 - held,)
+
+
 def test_more_than_one_number_of_nights_tells_nothing() -> None:
     """Nor does a limit that no container fills."""
     problem = few(False, "water")
