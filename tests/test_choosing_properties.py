@@ -6,6 +6,7 @@ import random
 from dataclasses import replace
 from functools import cache
 
+import pytest
 from enumeration import allowed_short, random_kit, signed, turned
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
@@ -14,6 +15,7 @@ from test_enumeration_trips import World, made, world
 
 from optimizer.brief.brief import Brief
 from optimizer.check import check
+from optimizer.choosing import solve
 from optimizer.choosing.choose import Outcome, choose
 from optimizer.choosing.plenty import plenty_aim
 from optimizer.choosing.solve import Deadline, Settings, minimise
@@ -235,3 +237,13 @@ def test_what_one_adds_to_the_price_is_not_in_the_next_ones() -> None:
         plenty_aim(problem).expression(variables)
         assert minimise(variables, variables.price(), Settings(), Deadline(None)).value == alone
     assert tried >= 5
+
+
+def test_models_of_any_size_are_solved_to_the_same_kit_with_cuts(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Large models have cuts; small ones must come to the same with them."""
+    problems = [small_problem(*small_world(seed)) for seed in range(20)]
+    plain = [choose(problem) for problem in problems]
+    monkeypatch.setattr(solve, "LARGE", 0)
+    for problem, before in zip(problems, plain, strict=True):
+        after = choose(problem)
+        assert (after.status, after.value, after.kit) == (before.status, before.value, before.kit)

@@ -7,13 +7,15 @@ import os
 import random
 import time
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from explain_truth import rows
 from explain_worlds import impossible
 from small_worlds import small_problem, small_world
 
-from optimizer.choosing.solve import Deadline
+from optimizer.choosing.choose import choose
+from optimizer.choosing.solve import Deadline, Settings
 from optimizer.choosing.store import Level
 from optimizer.explain.bench import Bench
 from optimizer.explain.conflicts import find_conflict
@@ -151,3 +153,18 @@ def test_when_the_time_for_all_questions_has_passed_nothing_more_is_asked() -> N
     conflict = find_conflict(late, known=True)
     assert conflict is not None
     assert not conflict.proven
+
+
+def test_no_question_has_longer_than_is_left_for_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A question ends when its own time has passed or that of all, whichever is sooner."""
+    given: list[float | None] = []
+
+    def noted(*words: Any, **named: Any) -> Any:
+        given.append(words[2].seconds)
+        return choose(*words, **named)
+
+    monkeypatch.setattr("optimizer.explain.bench.choose", noted)
+    problem = replace(small_problem(*small_world(SEED)), space=None)
+    for own, in_all in ((50.0, 500.0), (500.0, 50.0), (None, 50.0), (50.0, None), (None, None)):
+        Bench(problem, settings=Settings(seconds=own), in_all=Deadline(in_all)).ask()
+    assert [seconds is not None and seconds <= 50.0 for seconds in given] == [True] * 4 + [False]

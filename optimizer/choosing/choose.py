@@ -293,9 +293,8 @@ class _Search:
 
     def _hint(self, aim: Aim) -> Kit | None:
         """A kit known to keep every rule and get past every wall, other than the best: the solver starts from it."""
-        if self.best is not None or self.start is None or self._mended is None:
-            return self._mended or (self.start if self.best is None else None)
-        return min(self.start, self._mended, key=aim.value)
+        known = (self._mended, self.start if self.best is None else None)
+        return min((kit for kit in known if kit is not None), key=aim.value, default=None)
 
     def _fallback(self, answer: Answer, aim: Aim) -> Answer:
         """An answer that is no proof: the best kit that survived, if any, with the bound known."""
