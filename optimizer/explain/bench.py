@@ -194,7 +194,7 @@ class Bench:
             enough = Enough(lambda kit: all(demand.holds(kit) for demand in demands))
             judges = [enough.first, *judges, enough]
         try:
-            times = [seconds for seconds in (self.settings.seconds, self._in_all.left()) if seconds is not None]
+            times = [seconds for seconds in (self.settings.seconds, self.left()) if seconds is not None]
             settings = replace(self.settings, probing=bool(slack), seconds=min(times, default=None))
             outcome = choose(problem, judges, settings, known, None, aims, demands, slack, start)
         except PassedError as passed:
@@ -210,6 +210,14 @@ class Bench:
             assert isinstance(where, Placement)
             kit = replace(kit, places=where)
         return Found(kit, outcome.status if proven else "unproven")
+
+    def left(self) -> float | None:
+        """Seconds that are left for all questions together, None = no end."""
+        return self._in_all.left()
+
+    def have(self, seconds: float | None) -> None:
+        """From now on all questions together have so long; None = as long as it takes."""
+        self._in_all = Deadline(seconds)
 
     @property
     def over(self) -> bool:
@@ -254,18 +262,27 @@ class Bench:
         budget when left out, from light to heavy under a payload, since that proves soonest that there are none; with
         neither in force, to a kit with plenty of everything. The first kit that passes ends it.
         """
-        if not self.settings.second_opinion:
-            known = next((kit for kit in reversed(self._met) if self.keeps(kit, change)), None)
-            if known is not None:
-                return Found(known, "proven")
-            if any(_gives_no_more(change, other) for other in self._never):
-                return Found(None, "impossible")
-        found = self._any(change, lead)
+        found = self.known(change)
+        if found is None:
+            found = self._any(change, lead)
+            self.note(change, found)
+        return found
+
+    def known(self, change: Change) -> Found | None:
+        """What ``possible`` says of a change without asking; None where that is not known."""
+        if self.settings.second_opinion:
+            return None
+        kit = next((kit for kit in reversed(self._met) if self.keeps(kit, change)), None)
+        if kit is not None:
+            return Found(kit, "proven")
+        return Found(None, "impossible") if any(_gives_no_more(change, other) for other in self._never) else None
+
+    def note(self, change: Change, found: Found) -> None:
+        """Keep in mind what was found possible under a change, or not to be."""
         if found.kit is not None:
             self._met.append(found.kit)
         elif found.status == "impossible" and not self.settings.second_opinion:
             self._never.append(change)
-        return found
 
     def _any(self, change: Change, lead: Aim | None) -> Found:
         problem = self.changed(change)

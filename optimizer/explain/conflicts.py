@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from optimizer.explain.bench import Bench, Change
 from optimizer.explain.giving import AXLES, BAYS, ROOF
+from optimizer.explain.hands import Hands
 from optimizer.explain.members import Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE
@@ -43,7 +44,7 @@ class Conflict:
 
 
 def find_conflict(
-    bench: Bench, members: Sequence[Member] | None = None, known: bool = False
+    bench: Bench, members: Sequence[Member] | None = None, known: bool = False, hands: Hands | None = None
 ) -> Conflict | None:
     """A smallest conflict of a bench's problem; None when it is possible (or not known to be impossible).
 
@@ -52,6 +53,7 @@ def find_conflict(
     bench : Bench
     members : what may be given up; all of the brief's limits and wishes when left out
     known : that it is impossible has been proven already
+    hands : ask what does not hang on each other; this process alone when left out
     """
     members = bench.members() if members is None else tuple(members)
     empty = tuple(g.name for g in bench.problem.groups if g.needed and not g.options)
@@ -63,11 +65,15 @@ def find_conflict(
     if hard.kit is None:
         proven = hard.status == "impossible"
         return Conflict((), (), proven, by_parts=_between_parts(bench) if proven else ())
-    found, witnesses = _smallest(bench, members)
+    hands = hands or Hands(bench, 1)
+    hands.begin()
+    found, witnesses = _smallest(bench, members, hands)
     return Conflict(found, witnesses, _confirmed(bench, found, members))
 
 
-def _smallest(bench: Bench, members: Sequence[Member]) -> tuple[tuple[Member, ...], tuple[Kit | None, ...]]:
+def _smallest(
+    bench: Bench, members: Sequence[Member], hands: Hands
+) -> tuple[tuple[Member, ...], tuple[Kit | None, ...]]:
     """Members of which each is needed, with a kit for each that keeps all the others.
 
     Where sums alone settle it, trips and places are dropped at once. Else members that some kit breaks and no
@@ -77,8 +83,8 @@ def _smallest(bench: Bench, members: Sequence[Member]) -> tuple[tuple[Member, ..
     plain = [member for member in members if member.name not in JUDGED]
     if len(plain) < len(members) and bench.possible(bench.only(plain, members)).status != "impossible":
         certain, kept = _certain(bench, members)
-        return _left_out(bench, taken_in(bench, list(certain), kept, members), members, certain)
-    return _left_out(bench, plain, members, {})
+        return _left_out(hands, taken_in(bench, list(certain), kept, members), members, certain)
+    return _left_out(hands, plain, members, {})
 
 
 def _certain(bench: Bench, members: Sequence[Member]) -> tuple[dict[Member, Kit], list[Member]]:
@@ -119,27 +125,29 @@ def taken_in(
 
 
 def _left_out(
-    bench: Bench, kept: Sequence[Member], members: Sequence[Member], certain: Mapping[Member, Kit]
+    hands: Hands, kept: Sequence[Member], members: Sequence[Member], certain: Mapping[Member, Kit]
 ) -> tuple[tuple[Member, ...], tuple[Kit | None, ...]]:
     """What is left when members go as long as the rest is impossible: half of them at once, a quarter, one by one.
 
     What could not be dropped with more of the rest still there cannot be dropped with less of it: its kit stays
-    its witness.
+    its witness. So as many are asked about at once as there are hands, and what is left is the same.
     """
+    bench = hands.bench
     left = sorted((member for member in kept if member not in certain), key=_dearness)
     witnesses: dict[Member, Kit | None] = dict(certain)
     step = max(1, len(left) // 2)
     while left:
         start = 0
         while start < len(left):
-            some, others = left[start : start + step], left[:start] + left[start + step :]
-            found = bench.possible(bench.only([*certain, *others], members))
-            if found.status == "impossible":
-                left = others
-                continue
-            if len(some) == 1:
-                witnesses[some[0]] = found.kit
-            start += step
+            parts = [left[at : at + step] for at in range(start, len(left), step)][: hands.many]
+            rests = [bench.only([*certain, *(m for m in left if m not in part)], members) for part in parts]
+            for part, found in zip(parts, hands.possible(rests), strict=True):
+                if found.status == "impossible":
+                    left = [member for member in left if member not in part]
+                    break  # what was asked beside it counted on its being there
+                if len(part) == 1:
+                    witnesses[part[0]] = found.kit
+                start += step
         if step == 1:
             break
         step //= 2

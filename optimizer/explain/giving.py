@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from optimizer.problem.kept import Kept
 from optimizer.problem.placing import free_roof_cm2
 from optimizer.problem.records import Problem
-from optimizer.problem.space import BayPlace
+from optimizer.problem.space import BayPlace, Space
 from optimizer.rules import COVERAGE
 
 ROOF, BAYS = "roof_area", "bay_space"
@@ -21,6 +22,9 @@ PLENTY = {"roof_area": 30_000, "front_axle": 10**7, "rear_axle": 10**7, "side_ba
 STEPS = {"roof_area": 10, "front_axle": 1000, "rear_axle": 1000, "side_balance": 1000, "parking_length": 10}
 """How finely what is laid out and weighed is asked to give [mm, g]: finer is no use in a van."""
 ROOMY_MM, ROOMY_G = 20_000, 10**8
+_LONGER: Kept[Space] = Kept(32)
+_ROOMY: Kept[Space] = Kept(32)
+"""The same space again for each question, so that what rules keep of it is found again."""
 
 
 def step_of(problem: Problem, name: str) -> int:
@@ -40,14 +44,16 @@ def given(problem: Problem, gives: Mapping[str, int]) -> Problem:
 
 def _longer_roof(problem: Problem, more: int) -> Problem:
     assert problem.space is not None
-    space = replace(problem.space, roof=problem.space.roof.longer(more))
+    known = problem.space
+    space = _LONGER.of((known,), more, lambda: replace(known, roof=known.roof.longer(more)))
     needs = {**problem.needs, "roof_cm2": free_roof_cm2(space)}
     return replace(problem, space=space, needs=needs)
 
 
 def roomy(problem: Problem) -> Problem:
     """The problem with bays so large that everything with a bay of its sort fits."""
-    if problem.space is None:
+    known = problem.space
+    if known is None:
         return problem
 
     def large(place: BayPlace) -> BayPlace:
@@ -56,4 +62,5 @@ def roomy(problem: Problem) -> Problem:
         )
         return replace(place, bay=bay)
 
-    return replace(problem, space=replace(problem.space, bays=tuple(map(large, problem.space.bays))))
+    space = _ROOMY.of((known,), None, lambda: replace(known, bays=tuple(map(large, known.bays))))
+    return replace(problem, space=space)

@@ -18,7 +18,7 @@ from typing import Any, TypeVar
 
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import Level, LevelStore
-from optimizer.explain.bench import Bench, Trips
+from optimizer.explain.bench import Bench, Change, Found, Trips
 from optimizer.machine import cores
 from optimizer.problem.records import Problem
 
@@ -90,6 +90,23 @@ class Hands:
         self.bench.store.add(work.learnt)
         return [work.done[place] for place in range(len(items))]
 
+    def possible(self, changes: Sequence[Change]) -> list[Found]:
+        """What ``Bench.possible`` says of each change; what this process knows already is not asked again."""
+        known = [self.bench.known(change) for change in changes]
+        unknown = [change for change, found in zip(changes, known, strict=True) if found is None]
+        asked = iter(self.each(_possible, unknown))
+        for place, change in enumerate(changes):
+            if known[place] is None:
+                known[place] = found = next(asked)
+                self.bench.note(change, found)
+        return [found for found in known if found is not None]
+
+    def begin(self) -> None:
+        """Start the other processes now: they take some seconds, in which this one has something to do."""
+        if not self.bench.stop.asked:
+            for pool in self._begun(self.many - 1):
+                pool.submit(_ready)
+
     def _begun(self, many: int) -> list[ProcessPoolExecutor]:
         """So many other processes, each in a pool of its own, so that each is handed what it has not got yet."""
         bench = self.bench
@@ -108,7 +125,7 @@ class Hands:
             place, item = turn
             try:
                 known = [*self.bench.store, *work.learnt]
-                result, levels = pool.submit(_answer, ask, item, known).result()
+                result, levels = pool.submit(_answer, ask, item, known, self.bench.left()).result()
             except BaseException as error:
                 if isinstance(error, BrokenProcessPool) or self.bench.stop.asked:
                     work.left.append(turn)
@@ -151,9 +168,20 @@ def _begin(problem: Problem, trips: Trips | None, settings: Settings) -> None:
     _mine = Bench(problem, trips, settings, LevelStore())
 
 
-def _answer(ask: Callable[[Bench, Any], Any], item: Any, known: Sequence[Level]) -> tuple[Any, list[Level]]:
-    """An answer, and the levels that were learnt for it."""
+def _ready() -> None:
+    """Asked first of a process that is to be ready when it is needed."""
+
+
+def _possible(bench: Bench, change: Change) -> Found:
+    return bench.possible(change)
+
+
+def _answer(
+    ask: Callable[[Bench, Any], Any], item: Any, known: Sequence[Level], left: float | None
+) -> tuple[Any, list[Level]]:
+    """An answer, and the levels that were learnt for it; ``left`` seconds are left for all questions."""
     assert _mine is not None
+    _mine.have(left)
     _mine.store.add(known)
     before = set(_mine.store)
     result = ask(_mine, item)

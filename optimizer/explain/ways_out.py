@@ -58,13 +58,12 @@ def ways_out(
     hang on each other; this process alone when left out.
     """
     hands = hands or Hands(bench, 1)
-    members = bench.members()
     pairs = list(zip(conflict.members, conflict.witnesses, strict=True))
     # What is lacking in the budget this process mostly knows already.
     singles = [_alone(bench, pair) for pair in pairs if pair[0].name == "budget"]
     singles += hands.each(_alone, [pair for pair in pairs if pair[0].name != "budget"])
     alone = [way for way in singles if way is not None]
-    ways = alone + _needing_two(bench, conflict, members, {way.steps[0].member for way in alone})
+    ways = alone + _needing_two(hands, conflict, {way.steps[0].member for way in alone})
     ways += [way for way in hands.each(_shared, _sharing(bench, alone)) if way is not None]
 
     def rank(way: WayOut) -> tuple[int, int, int, list[str]]:
@@ -119,54 +118,66 @@ def _alone(bench: Bench, pair: tuple[Member, Kit | None]) -> WayOut | None:
     return WayOut((Step(member, least.give),), least.kit, least.proven)
 
 
-def _needing_two(
-    bench: Bench, conflict: Conflict, members: Sequence[Member], enough: set[Member]
-) -> list[WayOut]:
+@dataclass(frozen=True)
+class _Lone:
+    """A member of the conflict that is not enough alone."""
+
+    member: Member
+    enough: frozenset[Member]
+    """Members that are."""
+    earlier: tuple[Member, ...]
+    """Other lone ones whose pairs are looked for elsewhere."""
+
+
+def _needing_two(hands: Hands, conflict: Conflict, enough: set[Member]) -> list[WayOut]:
     """Pairs of which neither is enough alone: one of the conflict, and one of another conflict without it.
 
     What is enough alone is in every conflict; without one of the first conflict's there may be others.
     """
-    ways: list[WayOut] = []
-    tried: set[frozenset[str]] = set()
-    for first in conflict.members:
-        if first in enough:
-            continue
-        kept = [member for member in members if member != first]
-        start = [member for member in kept if member in enough]
-        seconds = [member for member in taken_in(bench, start, kept, members) if member not in enough]
-        for second in _helping(bench, first, seconds):
-            names = frozenset({first.name, second.name})
-            if names not in tried:
-                tried.add(names)
-                way = _pair(bench, first, second)
-                ways += [way] if way is not None else []
-    return ways
+    lone = [member for member in conflict.members if member not in enough]
+    asked = [_Lone(first, frozenset(enough), tuple(lone[:place])) for place, first in enumerate(lone)]
+    pairs = [
+        (first, second, kit)
+        for first, seconds in zip(lone, hands.each(_seconds, asked), strict=True) for second, kit in seconds
+    ]  # fmt: skip
+    return hands.each(_pair, pairs)
 
 
-def _helping(bench: Bench, first: Member, seconds: Sequence[Member]) -> list[Member]:
+def _seconds(bench: Bench, lone: _Lone) -> list[tuple[Member, Kit]]:
+    """What is enough beside a lone member, each with a kit that keeps all the rest.
+
+    Whatever is enough beside it is in each conflict without it, so one such conflict holds all there are.
+    """
+    members = bench.members()
+    kept = [member for member in members if member != lone.member]
+    start = [member for member in kept if member in lone.enough]
+    others = [member for member in taken_in(bench, start, kept, members) if member not in lone.enough]
+    return _helping(bench, lone.member, [member for member in others if member not in lone.earlier])
+
+
+def _helping(bench: Bench, first: Member, seconds: Sequence[Member]) -> list[tuple[Member, Kit]]:
     """Which of these are enough beside the first; all together are asked about first, then halves of them."""
-    if not seconds or bench.possible(Change(without=(first, *seconds))).status == "impossible":
+    found = bench.possible(Change(without=(first, *seconds))) if seconds else None
+    if found is None or found.status == "impossible":
         return []
     if len(seconds) == 1:
-        return list(seconds)
+        return [] if found.kit is None else [(seconds[0], found.kit)]
     half = len(seconds) // 2
     return _helping(bench, first, seconds[:half]) + _helping(bench, first, seconds[half:])
 
 
-def _pair(bench: Bench, first: Member, second: Member) -> WayOut | None:
-    """The least give of two members together, by their shares.
+def _pair(bench: Bench, pair: tuple[Member, Member, Kit]) -> WayOut:
+    """The least give of two members together, by their shares; with a kit that keeps all the rest.
 
     A wish is dropped; what is judged (trips, places) gives last, as little as will do beside the other.
     """
-    found = bench.possible(Change(without=(first, second)))
-    if found.kit is None:
-        return None
+    first, second, kit = pair
     judged = [m for m in (first, second) if m.numbers and step_of(bench.problem, m.name)]
     numbers = [m for m in (first, second) if m.numbers and m not in judged]
     wishes = [m for m in (first, second) if not m.numbers]
     dropped = tuple(wishes + judged)
     gives = {m.name: 0 for m in (first, second)}
-    kit, proven = found.kit, True
+    proven = True
     if numbers:
         bounds = {m.name: _plenty(bench, kit, m) for m in numbers}
         weights = {m.name: _weight(bench, kit, m) if len(numbers) > 1 else 1 for m in numbers}

@@ -69,10 +69,10 @@ def why_none(
 ) -> tuple[str, dict[str, Any]]:
     """Why there is no kit, and the ways out, in words and as data; empty when a kit is possible after all.
 
-    ``known``: that it is impossible has been proven already. ``hands`` ask for the ways out, this process alone when
-    left out.
+    ``known``: that it is impossible has been proven already. ``hands`` ask what does not hang on each other,
+    this process alone when left out.
     """
-    conflict = find_conflict(bench, known=known)
+    conflict = find_conflict(bench, known=known, hands=hands)
     if conflict is None:
         return "", {}
     ways = () if bench.over else ways_out(bench, conflict, job.brief.preferences.keep, hands)

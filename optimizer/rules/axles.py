@@ -13,7 +13,7 @@ from optimizer.problem.kept import Kept
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules.base import Lever, Limit, Variables
 
-_LEASTS: Kept[list[tuple[Group, Option, int]]] = Kept(32)
+_LEASTS: Kept[list[tuple[Group, Option, int]]] = Kept(128)
 
 
 def _leasts(loads: Loads, measure: Measure, nights: int) -> list[tuple[Group, Option, int]]:

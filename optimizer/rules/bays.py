@@ -41,7 +41,7 @@ class RoofPlan:
         return (Limit(self.slug, self.slug, self.sentence, "things", 1, there, right),)
 
 
-_NEEDS: Kept[list[tuple[Group, Option, Takers, int]]] = Kept(8)
+_NEEDS: Kept[list[tuple[Group, Option, Takers, int]]] = Kept(32)
 
 
 class _Bays:

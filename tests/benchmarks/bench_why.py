@@ -126,9 +126,9 @@ def main(names: list[str]) -> None:
                 print(f"    {outcome.status}")
                 continue
             bench = bench_for(other, store=own)
-            conflict, one = timed(f"{what}: conflict", lambda: find_conflict(bench, known=True), cold)  # noqa: B023
-            ways, two = timed(f"{what}: ways out",
-                              lambda: with_hands(bench, lambda h: ways_out(bench, conflict, hands=h)), cold)  # noqa: B023
+            with Hands(bench) as hands:
+                conflict, one = timed(f"{what}: conflict", lambda: find_conflict(bench, known=True, hands=hands), cold)  # noqa: B023
+                ways, two = timed(f"{what}: ways out", lambda: ways_out(bench, conflict, hands=hands), cold)  # noqa: B023
             named = ", ".join(member.name for member in conflict.members)
             print(f"    {(one + two) / cold:.2f} x in all; {len(ways)} ways out of {named}", flush=True)
 
