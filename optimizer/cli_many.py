@@ -37,6 +37,7 @@ def frontier(
     table: Annotated[Optional[Path], typer.Option(help="Write the table (CSV, XLSX, Parquet or JSON).")] = None,  # noqa: UP045
     picture: Annotated[Optional[Path], typer.Option(help="Draw it (SVG or PNG).")] = None,  # noqa: UP045
     seconds: Annotated[Optional[float], typer.Option(help="Stop after so many seconds.", min=0.1)] = None,  # noqa: UP045
+    workers: Annotated[Optional[int], typer.Option(help="Processes that ask; all cores, at most four.", min=1)] = None,  # noqa: UP045
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")] = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing while working.")] = False,
 ) -> None:
@@ -51,6 +52,7 @@ def frontier(
     from optimizer.job import open_job
     from optimizer.kitfile import dumps
     from optimizer.learnt import recall
+    from optimizer.machine import hands
 
     def on_point(blank: Frontier, point: Point) -> None:
         if not quiet:
@@ -63,7 +65,9 @@ def frontier(
     job = open_job(brief)
     store = recall(job.scene) if job.brief.trip.coverage is not None else None
     wanted = Wanted(within, at_most)
-    found = find_frontier(job, goals.split(","), wanted, Settings(seconds=seconds), store, on_point)
+    found = find_frontier(
+        job, goals.split(","), wanted, Settings(seconds=seconds), store, on_point, workers=hands(workers)
+    )
     typer.echo(dumps(as_data(found)) if as_json else tell_frontier(found), nl=not as_json)
     if table is not None:
         write_table(found, table)

@@ -124,6 +124,7 @@ def frontier(
     at_most: int | None = None,
     seconds: float | None = None,
     store: LevelStore | None = None,
+    workers: int = 1,
 ) -> Frontier:
     """Every trade-off between two or three goals.
 
@@ -132,11 +133,14 @@ def frontier(
     goals : of price, mass, nights, coverage, battery, array, roof, bays, 'most:COLUMN', 'least:COLUMN'
     within : leave out what is hardly better: '2%', or steps such as 'mass=5'
     at_most : no more points than this
+    workers : processes on this machine, two at most for two goals; a script that uses more than one needs the usual
+        ``if __name__ == "__main__":``
     """
     from optimizer.choosing.solve import Settings
     from optimizer.frontier.run import Wanted, find_frontier
 
-    return find_frontier(opened(source), goals, Wanted(within, at_most), Settings(seconds=seconds), store)
+    wanted = Wanted(within, at_most)
+    return find_frontier(opened(source), goals, wanted, Settings(seconds=seconds), store, workers=workers)
 
 
 def batch(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from hypothesis import given, settings
@@ -53,6 +54,50 @@ def test_every_point_once_in_order_and_few_questions(points: list[Vector]) -> No
     assert sweep.complete_below is None
     if goals <= 3:
         assert sweep.questions <= 2 * len(found) + 1
+
+
+@dataclass
+class Crowded(Listed):
+    """Answers for several zones at once."""
+
+    many: int = 2
+    at_once: int = 0
+
+    def least_each(self, corners: Sequence[Corner]) -> list[Reply[str]]:
+        """In turn, which nobody sees from outside."""
+        assert 1 < len(corners) <= self.many
+        assert len(set(corners)) == len(corners)
+        self.at_once += 1
+        return [self.least(corner) for corner in corners]
+
+
+@settings(deadline=None, max_examples=300)
+@given(points=POINTS, many=st.integers(1, 4), gap=st.integers(0, 3))
+def test_several_zones_at_once_say_the_same_as_one_after_another(points: list[Vector], many: int, gap: int) -> None:
+    goals = len(points[0]) if points else 2
+    step = (lambda place, value: gap) if gap else None
+    alone, crowd = Sweep(goals, Listed(points), step), Crowded(points, many=many)
+    together = Sweep(goals, crowd, step, crowd)
+    assert [taken.vector for taken in together.points()] == [taken.vector for taken in alone.points()]
+    assert together.complete_below is None
+
+
+def test_zones_are_asked_about_at_once_where_there_are_several() -> None:
+    points = [(k, 9 - k, (k * 7) % 10) for k in range(10)]
+    crowd = Crowded(points, many=3)
+    assert len(list(Sweep(3, crowd, None, crowd).points())) == 10
+    assert crowd.at_once > 2
+
+
+def test_one_answer_without_proof_among_several_stops_but_loses_none() -> None:
+    points = [(k, 9 - k, (k * 7) % 10) for k in range(10)]
+    crowd = Crowded(points, limit=4, many=2)
+    sweep = Sweep(3, crowd, None, crowd)
+    found = [taken.vector for taken in sweep.points()]
+    assert sweep.stopped
+    assert sweep.complete_below is not None
+    assert {p for p in nondominated(points) if p[0] < sweep.complete_below} <= set(found)
+    assert set(found) < nondominated(points)
 
 
 @settings(deadline=None, max_examples=300)

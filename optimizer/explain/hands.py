@@ -19,14 +19,12 @@ from typing import Any, TypeVar
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import Level, LevelStore
 from optimizer.explain.bench import Bench, Change, Found, Trips
-from optimizer.machine import cores
+from optimizer.machine import hands
 from optimizer.problem.records import Problem
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 LISTEN_S = 0.2
-MOST_HANDS = 4
-"""Each has the libraries and the problem in memory; there are seldom more long questions than that."""
 
 
 class Hands:
@@ -36,12 +34,12 @@ class Hands:
     ----------
     bench : Bench
         This process's own; the others ask the same problem with the same settings.
-    many : processes in all, this one among them; None = as many as there are cores, at most ``MOST_HANDS``
+    many : processes in all, this one among them; None = one a core, four at most
     """
 
     def __init__(self, bench: Bench, many: int | None = None) -> None:
         self.bench = bench
-        self.many = many or min(cores(), MOST_HANDS)
+        self.many = hands(many)
         self._pools: list[ProcessPoolExecutor] = []
 
     def __enter__(self) -> Hands:

@@ -10,22 +10,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
-from typing import Any, Protocol
+from typing import Any
 
 from optimizer.check import check
 from optimizer.choosing.aims import names_aim
-from optimizer.choosing.order import id_weight
 from optimizer.choosing.scouting import Patrol, Scout
 from optimizer.choosing.solve import Answer, Deadline, Settings, impossible_options, minimise
+from optimizer.choosing.store import Level
 from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import Judge, Outlook, Wall
 from optimizer.frontier.goals import Axis
-from optimizer.frontier.question import Paused, Question, Value, joined_as
+from optimizer.frontier.question import Paused, Question, Trips, Value, joined_as
 from optimizer.frontier.remembered import Remembered
-from optimizer.frontier.two_ends import TwoEnds
+from optimizer.frontier.two_ends import Pause, TwoEnds
 from optimizer.frontier.walls_met import WallsMet
 from optimizer.frontier.zones import NO_BOUND, Corner, Reply, Vector
-from optimizer.problem.records import Group, Kit, Option, Problem
+from optimizer.problem.records import Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
 FALLEN = 5
@@ -34,22 +34,6 @@ FALLEN = 5
 
 def _first(vector: Vector) -> int:
     return vector[0]
-
-
-class Trips(Protocol):
-    """A judge for each number of departures that may fall short."""
-
-    most: int
-    """The largest number the brief allows."""
-
-    def short(self, kit: Kit) -> int:
-        """How many departures a kit leaves short."""
-
-    def judge(self, allowed: int) -> Judge:
-        """Passes what leaves at most so many short."""
-
-    def known(self) -> Iterable[tuple[Wall, int]]:
-        """Walls that earlier runs found, and up to how many short departures each stands."""
 
 
 class KitAsker:
@@ -103,18 +87,17 @@ class KitAsker:
         self._alone_before = True
         self._met_kits = Remembered()
         self._latest: Kit | None = None
-        self._ends = self._two_ends()
+        self.ends = self._two_ends()
         for wall, stands_to in () if trips is None else trips.known():
-            if stands_to >= self._allowed(()) or any(axis.judged for axis in axes):
-                self._learn([wall], stands_to)
+            self._know(wall, stands_to)
 
     # -- the question ---------------------------------------------------------------------------
 
     def least(self, corner: Corner) -> Reply[Kit]:
         """Least by the first goal, then by the sum of the others, then by the part-id number."""
         limits = [NO_BOUND, *(bound - 1 if bound < NO_BOUND else NO_BOUND for bound in corner)]
-        if self._ends is not None:
-            return self._ends.least(limits)
+        if self.ends is not None:
+            return self.ends.least(limits)
         first = self._stage(*self._leading, limits)
         if first.status == "impossible":
             return Reply(None)
@@ -142,18 +125,24 @@ class KitAsker:
         if joined is None:
             return None
 
-        def near(limits: Sequence[int], rounds: int | None) -> Answer:
-            answer = self._stage(*self._leading, limits, rounds=rounds)
+        def near(limits: Sequence[int], pause: Pause | None) -> Answer:
+            answer = self._stage(*self._leading, limits, pause=pause)
             return answer if isinstance(answer, Paused) else replace(answer, bound=self._first_at_least(answer.bound))
 
-        def far(limits: Sequence[int], rounds: int | None) -> Answer:
-            return self._stage(joined.expression, joined.value, limits, rounds=rounds)
+        def far(limits: Sequence[int], pause: Pause | None) -> Answer:
+            return self._stage(joined.expression, joined.value, limits, pause=pause)
 
         def settled(kit: Kit) -> Kit | None:
             self._latest = self._least_number(kit, list(self.vector(kit)))
             return self._latest
 
         return TwoEnds(near, far, settled, self.vector)
+
+    def take_in(self, levels: Iterable[Level]) -> None:
+        """Learn from what the trips taught another asker of the same trips."""
+        if self._trips is not None:
+            for found, stands_to in self._trips.told(levels):
+                self._know(found, stands_to)
 
     def extreme(self, place: int) -> Vector | None:
         """The goals of a kit that is best in one goal (best known by the model, for coverage: none short)."""
@@ -255,11 +244,11 @@ class KitAsker:
         limits: Sequence[int],
         start: Kit | None = None,
         besides: Sequence[Any] = (),
-        rounds: int | None = None,
+        pause: Pause | None = None,
     ) -> Answer:
         """The best kit within limits; ``besides`` is one more clause that kits must keep.
 
-        With a number of ``rounds`` it is ``Paused`` when they were not enough.
+        It is ``Paused`` when ``pause`` says so, asked before each round.
         """
         allowed = self._allowed(limits)
         if allowed < 0:
@@ -274,9 +263,9 @@ class KitAsker:
         asked = Question(objective, value, tuple(limits), allowed, judges, self._outlook(judges, by_place))
         low: int | None = None
         self._mended = None
-        last = None if rounds is None else self.rounds + rounds
+        begun = self.rounds
         while True:
-            if self.rounds == last:
+            if pause is not None and pause(self.rounds - begun):
                 return Paused("unproven", None, None, low)
             self.rounds += 1
             best = None if besides else start or self._met_kits.best(judges, limits, value)
@@ -365,6 +354,11 @@ class KitAsker:
     def _teach(self, asked: Question, kit: Kit) -> None:
         self._learn(asked.walls_of(kit), asked.allowed)
 
+    def _know(self, wall: Wall, stands_to: int) -> None:
+        """Learn a wall that was found before or elsewhere, if it says something here."""
+        if stands_to >= self._allowed(()) or any(axis.judged for axis in self.axes):
+            self._learn([wall], stands_to)
+
     def _learn(self, walls: Iterable[Wall], stands_to: int) -> None:
         for wall in walls:
             self._walls.add(wall, stands_to)
@@ -378,16 +372,6 @@ class KitAsker:
         verdict = check(self.problem, kit)
         if not verdict.ok:
             raise AssertionError(f"the solver's kit breaks a rule: {'; '.join(verdict.faults)}")
-
-
-def order_by(axes: Sequence[Axis]) -> Callable[[Group, Option], tuple[int, ...]]:
-    """By which options are told apart when those that never matter are left out."""
-
-    def order(group: Group, option: Option) -> tuple[int, ...]:
-        costs = tuple(axis.cost(group, option) for axis in axes)
-        return (*costs, id_weight(group.name, option.key), option.price_cents)
-
-    return order
 
 
 def _cost(axis: Axis, option: Option) -> int:

@@ -5,11 +5,11 @@ On the road: inside ``frontier``, between asking and choosing's ``lifting``.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.lifting import Lifter, wall
-from optimizer.choosing.store import LevelStore
+from optimizer.choosing.store import Level, LevelStore
 from optimizer.choosing.walls import Wall
 from optimizer.problem.records import Kit, Option
 from optimizer.trips.run import short_departures
@@ -55,7 +55,14 @@ class TripsByCoverage:
 
     def known(self) -> Iterator[tuple[Wall, int]]:
         """Walls of the store, each with the most short departures at which it stands."""
-        for level in self._store.fitting(0):
+        return self._walls(self._store.fitting(0))
+
+    def told(self, levels: Iterable[Level]) -> Iterator[tuple[Wall, int]]:
+        """Walls that levels found elsewhere come to, as far as they are new; they are kept."""
+        return self._walls(level for level in self._store.add(levels) if level.pushed)
+
+    def _walls(self, levels: Iterable[Level]) -> Iterator[tuple[Wall, int]]:
+        for level in levels:
             found = wall(level, self._effects)
             if found is not None:
                 yield found, level.short - 1

@@ -5,12 +5,13 @@ On the road: inside ``frontier``, beneath asking.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 from optimizer.choosing.aims import LARGEST_SUM
 from optimizer.choosing.solve import Answer
+from optimizer.choosing.store import Level
 from optimizer.choosing.walls import Judge, Outlook, Wall
 from optimizer.frontier.zones import Vector
 from optimizer.problem.records import Kit
@@ -84,3 +85,22 @@ class Question:
         """Of the first judge that the kit does not pass: the later ones are dearer to ask."""
         judge = next((judge for judge in self.judges if not judge.passes(kit)), None)
         return [] if judge is None else list(judge.walls(kit, self.outlook))
+
+
+class Trips(Protocol):
+    """A judge for each number of departures that may fall short."""
+
+    most: int
+    """The largest number the brief allows."""
+
+    def short(self, kit: Kit) -> int:
+        """How many departures a kit leaves short."""
+
+    def judge(self, allowed: int) -> Judge:
+        """Passes what leaves at most so many short."""
+
+    def known(self) -> Iterable[tuple[Wall, int]]:
+        """Walls that earlier runs found, and up to how many short departures each stands."""
+
+    def told(self, levels: Iterable[Level]) -> Iterable[tuple[Wall, int]]:
+        """Walls that levels found elsewhere come to, as far as they are new; they are kept."""

@@ -22,11 +22,8 @@ from optimizer.showing import System, show
 if TYPE_CHECKING:
     from optimizer.choosing.solve import Settings
     from optimizer.choosing.store import LevelStore
-    from optimizer.frontier.asking import KitAsker
-    from optimizer.frontier.coverage import TripsByCoverage
     from optimizer.frontier.zones import Sweep
-    from optimizer.places.judge import Places
-    from optimizer.problem.records import Kit, Option, Problem
+    from optimizer.problem.records import Kit
 
 Gap = Callable[[int, int], int]
 
@@ -49,6 +46,7 @@ def find_frontier(
     store: LevelStore | None = None,
     on_point: Callable[[Frontier, Point], None] | None = None,
     report: Callable[[str], None] | None = None,
+    workers: int = 1,
 ) -> Frontier:
     """Every trade-off of a job over two or three goals.
 
@@ -60,13 +58,15 @@ def find_frontier(
     store : levels learnt earlier and later
     on_point : is told each point as soon as it is proven, with a frontier that knows its units
     report : is told in a few words what is going on
+    workers : processes on this machine; two goals take two at most. A script that uses more than one needs the usual
+        ``if __name__ == "__main__":``
 
     Raises
     ------
     UsageError
         For goals that are none, or coverage where the brief asks for no trips.
     """
-    return _Finder(job, axes_of(goals), wanted or Wanted(), settings, store, on_point, report).run()
+    return _Finder(job, axes_of(goals), wanted or Wanted(), settings, store, on_point, report, workers).run()
 
 
 class _Finder:
@@ -79,7 +79,14 @@ class _Finder:
         store: LevelStore | None,
         on_point: Callable[[Frontier, Point], None] | None,
         report: Callable[[str], None] | None,
+        workers: int,
     ) -> None:
+        from optimizer.choosing.solve import Settings
+        from optimizer.choosing.store import LevelStore
+        from optimizer.frontier.hands import Together
+        from optimizer.frontier.making import Making, smaller
+        from optimizer.job import places_for
+
         if job.brief.trip.coverage is None and any(axis.judged for axis in axes):
             raise UsageError("Coverage can be a goal only where the brief asks for trips: give trip.coverage.")
         if wanted.at_most is not None and wanted.within:
@@ -90,44 +97,31 @@ class _Finder:
         self._inner = [axes[place] for place in self._order]
         self._step = _steps(wanted.within, self._inner)
         self.problem = with_goals(job.problem, job.catalog, axes, job.brief.trip.nights_at_most)
-        self._places: Places | None = None
-        self._asker = self._make_asker(settings, store, report)
+        asked = job.brief.trip.coverage is not None
+        making = Making(
+            smaller(self.problem, self._inner), tuple(self._inner), job.scene if asked else None,
+            job.allowed_short if asked else 0, settings or Settings(),
+        )  # fmt: skip
+        store = store if store is not None else LevelStore()
+        self._places = places_for(making.problem)
+        self._asker = making.asker(self._places, store, report)
+        self._together = Together(making, self._asker, store, workers)
         self._blank = Frontier(
             job, self.problem, axes, (), False, None, self._inner[0],
-            departures=int(job.scene.departures.size) if job.brief.trip.coverage is not None else 0,
+            departures=int(job.scene.departures.size) if asked else 0,
         )
 
-    def _make_asker(
-        self, settings: Settings | None, store: LevelStore | None, report: Callable[[str], None] | None
-    ) -> KitAsker:
-        from optimizer.frontier.asking import KitAsker, order_by
-        from optimizer.job import places_for
-        from optimizer.problem.dominance import without_dominated
-
-        smaller = without_dominated(self.problem, order_by(self._inner)).problem
-        self._places = places_for(smaller)
-        judges = [self._places] if self._places is not None else []
-        return KitAsker(smaller, self._inner, self._trips(smaller, store), judges, settings, report=report)
-
-    def _trips(self, problem: Problem, store: LevelStore | None) -> TripsByCoverage | None:
-        if self.job.brief.trip.coverage is None:
-            return None
-        from optimizer.choosing.effects import Effects
-        from optimizer.frontier.coverage import TripsByCoverage
-
-        cost = blended_cost(problem, self._inner)
-        return TripsByCoverage(Effects(problem, self.job.scene), self.job.allowed_short, cost, store)
-
     def run(self) -> Frontier:
-        if self.wanted.at_most is None:
-            return self._sweep(self._step, self._on_point)
-        return self._spread(self.wanted.at_most)
+        with self._together:
+            if self.wanted.at_most is None:
+                return self._sweep(self._step, self._on_point)
+            return self._spread(self.wanted.at_most)
 
     def _sweep(self, gap: Gap | None, on_point: Callable[[Frontier, Point], None] | None) -> Frontier:
         from optimizer.frontier.shape import finished
         from optimizer.frontier.zones import Sweep
 
-        sweep: Sweep[Kit] = Sweep(len(self.axes), self._asker, gap)
+        sweep: Sweep[Kit] = Sweep(len(self.axes), self._together, gap, self._together)
         try:
             for taken in sweep.points():
                 if on_point is not None:
@@ -145,7 +139,7 @@ class _Finder:
             complete=sweep.complete_below is None,
             complete_below=sweep.complete_below,
             gaps=_gap_words(self.wanted.within, self._inner, self.job.brief.units) if self.wanted.within else (),
-            undecided=self._places.undecided if self._places is not None else 0,
+            undecided=self._together.undecided + (self._places.undecided if self._places is not None else 0),
         )
 
     def _outward(self, vector: Sequence[int]) -> tuple[int, ...]:
@@ -213,22 +207,6 @@ class _Finder:
 
 def _within_cell(cells: Sequence[int], place: int, _: int) -> int:
     return cells[place] - 1
-
-
-def blended_cost(problem: Problem, axes: Sequence[Axis]) -> Callable[[Option], int]:
-    """What an option costs, by price and mass alike where both are goals.
-
-    The trips push failing kits over in this order. By the first goal alone the walls would be weak wherever
-    the other goal is what counts.
-    """
-    names = {axis.slug for axis in axes}
-    if "mass" not in names:
-        return lambda option: option.price_cents
-    if "price" not in names:
-        return lambda option: option.mass_g
-    options = [option for group in problem.groups for option in group.options]
-    cents, grams = sum(option.price_cents for option in options), sum(option.mass_g for option in options)
-    return lambda option: option.price_cents + option.mass_g * cents // max(1, grams)
 
 
 def _steps(within: str, axes: Sequence[Axis]) -> Gap | None:

@@ -20,7 +20,7 @@ the step with two goals. From memory.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
@@ -51,6 +51,17 @@ class Asker(Protocol[Asked]):
         """The point with the least first goal, then least sum of the others, below the corner."""
 
 
+class Crowd(Protocol[Asked]):
+    """Finds the least points of several zones at once."""
+
+    @property
+    def many(self) -> int:
+        """Of how many."""
+
+    def least_each(self, corners: Sequence[Corner]) -> list[Reply[Asked]]:
+        """As ``Asker.least`` says, for each corner."""
+
+
 @dataclass
 class _Zone(Generic[Thing]):
     corner: Corner
@@ -79,10 +90,14 @@ class Sweep(Generic[Thing]):
     asker : answers for zones
     gap : how far, for each goal but the first, another point may be better than one taken up and still be
         left out; given the goal's place and its value there. None leaves nothing out.
+    crowd : answers for several zones at once, in place of the asker; what is found is the same
     """
 
-    def __init__(self, goals: int, asker: Asker[Thing], gap: Callable[[int, int], int] | None = None) -> None:
-        self._asker = asker
+    def __init__(
+        self, goals: int, asker: Asker[Thing], gap: Callable[[int, int], int] | None = None,
+        crowd: Crowd[Thing] | None = None,
+    ) -> None:
+        self._asker, self._crowd = asker, crowd
         self._gap = gap
         self._goals = goals
         self._zones: list[_Zone[Thing]] = [_Zone((NO_BOUND,) * (goals - 1), -NO_BOUND)]
@@ -101,7 +116,6 @@ class Sweep(Generic[Thing]):
         while self._zones:
             zone = min(self._zones, key=_rank)
             if zone.found is None:
-                self.questions += 1
                 if not self._ask(zone):
                     self.stopped = True
                     return
@@ -114,7 +128,20 @@ class Sweep(Generic[Thing]):
             yield self.taken[-1]
 
     def _ask(self, zone: _Zone[Thing]) -> bool:
-        reply = self._asker.least(zone.corner)
+        """Ask about a zone, and about those that are next at once where there is a crowd; False without a proof."""
+        zones = [zone]
+        if self._crowd is not None and self._crowd.many > 1:
+            zones = sorted((other for other in self._zones if other.found is None), key=_rank)[: self._crowd.many]
+        self.questions += len(zones)
+        if self._crowd is not None and len(zones) > 1:
+            replies = self._crowd.least_each([one.corner for one in zones])
+        else:
+            replies = [self._asker.least(zone.corner)]
+        # Each is taken in, whatever the first says.
+        taken = [self._take(one, reply) for one, reply in zip(zones, replies, strict=True)]
+        return all(taken)
+
+    def _take(self, zone: _Zone[Thing], reply: Reply[Thing]) -> bool:
         if not reply.proven:
             zone.floor = zone.floor if reply.bound is None else max(zone.floor, reply.bound)
             return False
