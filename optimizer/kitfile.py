@@ -28,6 +28,7 @@ from optimizer.packing.shapes import Placed
 from optimizer.places.openings import openings
 from optimizer.problem.records import Kit
 from optimizer.problem.space import Placement
+from optimizer.problem.wired import circuits_of
 from optimizer.rules.base import Limit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
@@ -76,7 +77,7 @@ def kit_data(job: Job, kit: Kit) -> dict[str, Any]:
         "voltage": kit.voltage,
         "totals": {"price": price_cents(problem, kit) / 100, "mass_kg": kit_mass_g(problem, kit) / 1000},
         "kit": _chosen(job, kit),
-        "circuits": [_circuit(circuit) for _, option in kit.options(problem) for circuit in option.circuits],
+        "circuits": [_circuit(circuit) for circuit in circuits_of(problem, kit)],
         "limits": [_limit(limit) for limit in check(problem, kit).limits],
         "choices": dict(sorted(kit.choices.items())),
         "places": None if kit.places is None else asdict(kit.places),

@@ -20,13 +20,14 @@ from optimizer.book.closing import references
 from optimizer.book.compare import compared
 from optimizer.book.facts import Facts, gather
 from optimizer.book.look import inline
-from optimizer.book.oneline import BANK, BOX, BUS, LINKS, Labels, chains, diagram, ends_of
+from optimizer.book.oneline import BANK, BOX, BUS, CONVERTER, LINKS, Labels, chains, diagram, ends_of, in_reading_order
 from optimizer.book.render import page
 from optimizer.book.writing import Wanted, write_book
-from optimizer.buying.tables import circuits_of
+from optimizer.buying.lines import buy_list
 from optimizer.cli import app
 from optimizer.errors import FaultsFound, MissingExtra
 from optimizer.job import open_job
+from optimizer.problem.wired import circuits_of
 
 pytest.importorskip("schemdraw")
 PARTS = "id,name,price_usd,mass_kg\nrack-a,Rack A,20,2\nrack-b,Rack B,30,1\n"
@@ -123,6 +124,29 @@ def test_every_circuit_is_on_the_diagram(path: Path) -> None:
         assert all(chain.ends[-1] == BUS for chain in giving)
         assert all(chain.ends[0] == BUS for chain in taking)
         assert all(chain.ends[0] == BOX for chain in small)
+
+
+def test_the_converter_feeds_the_fuse_box_of_a_bank_above_12_v() -> None:
+    """Never the busbars: no circuit leads from them into the 12 V fuse box, and each of its loads is drawn once."""
+    job = example(next(path for path in EXAMPLES if path.stem == "high_plains_spring"))
+    kit = next(k for k in (drawn_kit(job.problem, random.Random(seed), 1.0) for seed in range(99)) if k.voltage == 24)
+    circuits = circuits_of(job.problem, kit)
+    names = {circuit.name for circuit in circuits}
+    assert {"busbars to converter", "converter to fuse box"} <= names
+    assert "busbars to fuse box" not in names
+    assert next(c for c in circuits if ends_of(c) == (BANK, BUS)).system_v == 24
+    _, taking, small = chains(circuits)
+    assert [chain.ends for chain in taking if BOX in chain.ends] == [(BUS, CONVERTER, BOX)]
+    text = list(ElementTree.fromstring(diagram(circuits, Labels(), "metric", "words")).itertext())
+    assert text.count("fuse box") == text.count("converter") == 1
+    loads = [chain.ends[1] for chain in small]
+    assert len(loads) > 5
+    assert all(text.count(load) == loads.count(load) for load in loads if len(load) < 17)
+    told = {purpose for line in buy_list(job, kit).lines for purpose in line.purposes}
+    assert "converter to fuse box" in told
+    assert "busbars to fuse box" not in told
+    order = [c.name for c in in_reading_order(circuits)]
+    assert order.index("converter to fuse box") > order.index("busbars to converter")
 
 
 def test_diagram_shows_every_fuse_and_size() -> None:

@@ -17,7 +17,7 @@ from optimizer.brief.preferences import Owned
 from optimizer.buying.files import csv_text, xlsx_bytes
 from optimizer.buying.grouping import STAGES, SYSTEM_ORDER
 from optimizer.buying.lines import buy_list
-from optimizer.buying.tables import buy_table, circuits_of
+from optimizer.buying.tables import buy_table
 from optimizer.buying.telling import FUSES_READ, buy_csv, buy_xlsx, settings_table_of, tell_buy
 from optimizer.buying.text import harmless
 from optimizer.circuits.bank import charger_settings
@@ -26,6 +26,7 @@ from optimizer.errors import MissingExtra
 from optimizer.job import Job
 from optimizer.parts.records import Battery, Part
 from optimizer.problem.records import Kit
+from optimizer.problem.wired import circuits_of
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
 

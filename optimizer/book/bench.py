@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from optimizer.book.blocks import Answers
 from optimizer.book.facts import Facts
-from optimizer.book.oneline import BANK, BUS, ends_of
+from optimizer.book.oneline import AWAY_FROM_BUSBARS, BANK, BUS, ends_of
 from optimizer.circuits.plans import STRINGS_WITHOUT_FUSES
 from optimizer.showing import show
 from optimizer.work_order import Has
@@ -82,10 +82,9 @@ def _fuses(facts: Facts) -> str:
     branch = [c for c in facts.circuits if c.level == "branch"]
     if branch:
         near = show(max(c.fuse_distance_mm for c in branch), "mm", facts.units)
-        words.append(
-            f"bolted fuses: within {near} of the plus busbar that feeds them (or of the starter battery), one for each"
-            " circuit"
-        )
+        there = {ends_of(c)[0] for c in branch}
+        other = "".join(f" (or of the {source})" for source in AWAY_FROM_BUSBARS if source in there)
+        words.append(f"bolted fuses: within {near} of the plus busbar that feeds them{other}, one for each circuit")
     if any(c.level == "box" for c in facts.circuits):
         words.append("blade fuses: in the fuse box, one way each")
     if any(c.string_fuse_a for c in facts.circuits):

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any
 
 from optimizer.book.blocks import Num
 from optimizer.buying.lines import BuyList, buy_list
-from optimizer.buying.tables import circuits_of
 from optimizer.check import Verdict, check
 from optimizer.circuits.records import Circuit
 from optimizer.job import Job, Result, open_job
@@ -22,6 +21,7 @@ from optimizer.kitfile import SavedKit, changes_since, kit_on_offer, load
 from optimizer.parts.records import Cable, Fitting, Fuse, OwnPart, Part, SafetyItem
 from optimizer.places.weighing import Weights, weights
 from optimizer.problem.records import Kit, Option
+from optimizer.problem.wired import circuits_of
 from optimizer.rules import Limit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents

@@ -18,8 +18,10 @@ from optimizer.circuits.records import Circuit
 from optimizer.errors import MissingExtra
 from optimizer.showing import System, show
 
-BUS, BOX, BANK = "busbars", "fuse box", "bank"
+BUS, BOX, BANK, CONVERTER = "busbars", "fuse box", "bank", "converter"
 LINKS = "battery links"
+AWAY_FROM_BUSBARS = ("starter battery", CONVERTER)
+"""Sources with a bolted fuse of their own beside them."""
 _CABLE, _BOX, _FUSE, _SWITCH, _GAP, _ROW = 3.0, 2.8, 0.9, 1.0, 0.25, 1.75
 """Lengths on the sheet, in the drawing library's units."""
 _LINE = 16
@@ -49,7 +51,7 @@ def in_reading_order(circuits: Sequence[Circuit]) -> list[Circuit]:
         start, end = ends_of(circuit)
         if circuit.name == LINKS or (start, end) == (BANK, BUS):
             return 0
-        return 3 if start == BOX else 2 if start == BUS or circuit.use == "mains" else 1
+        return 3 if start == BOX else 2 if start in (BUS, CONVERTER) or circuit.use == "mains" else 1
 
     return sorted(circuits, key=place)
 
@@ -122,7 +124,7 @@ def _unprefixed(svg: str) -> str:
 
 def _feeds_box(chain: Chain) -> bool:
     """Whether the fuse box hangs on it, at once or behind a converter."""
-    return chain.ends[-1] in (BOX, "converter")
+    return chain.ends[-1] in (BOX, CONVERTER)
 
 
 def label(text: str) -> str:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from optimizer.book.bench import at_the_bench
 from optimizer.book.blocks import Block, Box, Cell, Chapter, Figure, Num, Subhead, Table
 from optimizer.book.facts import Facts
-from optimizer.book.oneline import Labels, diagram, ends_of, in_reading_order
+from optimizer.book.oneline import AWAY_FROM_BUSBARS, Labels, diagram, ends_of, in_reading_order
 from optimizer.buying.tables import circuit_table
 from optimizer.cautions import DEFER
 from optimizer.circuits.bank import charger_settings
@@ -87,8 +87,8 @@ def _guards(facts: Facts) -> Table:
     for circuit in in_reading_order(facts.circuits):
         rating = circuit.fuse_a or circuit.string_fuse_a
         where = "breaker on the mains board" if circuit.use == "mains" and rating else _GUARDS[circuit.level]
-        if ends_of(circuit)[0] == "starter battery":
-            where = "fuse at the starter battery"
+        if ends_of(circuit)[0] in AWAY_FROM_BUSBARS:
+            where = f"fuse at the {ends_of(circuit)[0]}"
         if circuit.use == "solar":
             where = "a fuse in each string" if circuit.string_fuse_a else "none: too few strings to feed a fault"
         interrupt, most = circuit.interrupt_a, circuit.fuse_volts

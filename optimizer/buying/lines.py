@@ -7,13 +7,15 @@ problem's own sum, and must come to the same cent; the mass to the same gram.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from optimizer.buying.grouping import STAGES, SYSTEM_ORDER, place_of
+from optimizer.circuits.records import Circuit
 from optimizer.job import Job
 from optimizer.parts.records import Cable, Fitting, Insulation, OwnPart, Part, SolarPanel
 from optimizer.problem.records import Group, Kit, Option
+from optimizer.problem.wired import as_wired
 from optimizer.units import MASS_SCALE, MONEY_SCALE, demand_up
 
 CELLS_BOX = "management system, fuse, busbars and enclosure of the loose cells"
@@ -77,7 +79,7 @@ def buy_list(job: Job, kit: Kit) -> BuyList:
     for group, option in kit.options(job.problem):
         if group.hidden:
             continue
-        used = _circuits_of_parts(option)
+        used = _circuits_of_parts(as_wired(job.problem, kit, option.circuits))
         for part, count in option.parts:
             if is_nothing(job.catalog.any_part(part)):
                 continue
@@ -143,9 +145,9 @@ def _purpose(job: Job, group: Group, option: Option) -> str:
     return group.name.replace("_", " ")
 
 
-def _circuits_of_parts(option: Option) -> dict[str, list[str]]:
+def _circuits_of_parts(circuits: Sequence[Circuit]) -> dict[str, list[str]]:
     used: dict[str, list[str]] = {}
-    for circuit in option.circuits:
+    for circuit in circuits:
         for part, _ in circuit.parts:
             used.setdefault(part, []).append(circuit.name)
     return used

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from optimizer.buying.lines import BuyList
 from optimizer.circuits.bank import ChargerSettings
 from optimizer.circuits.records import Circuit
-from optimizer.problem.records import Kit, Problem
 from optimizer.showing import System
 from optimizer.units import quantity
 
@@ -42,11 +41,6 @@ def buy_table(bought: BuyList, units: System, by_stage: bool = False) -> Table:
 def mass(grams: int, units: System) -> float:
     """Grams in kg or lb, to a thousandth."""
     return round(quantity(f"{grams / 1000} kg", "lb"), 3) if units == "us" else grams / 1000
-
-
-def circuits_of(problem: Problem, kit: Kit) -> tuple[Circuit, ...]:
-    """Every circuit of a kit, in the problem's order."""
-    return tuple(circuit for _, option in kit.options(problem) for circuit in option.circuits)
 
 
 def circuit_table(circuits: Sequence[Circuit], units: System) -> Table:

@@ -9,12 +9,13 @@ from collections.abc import Sequence
 
 from optimizer.buying.files import csv_text, xlsx_bytes
 from optimizer.buying.lines import BuyList, Line, buy_list
-from optimizer.buying.tables import Cell, Table, buy_table, circuit_table, circuits_of, settings_rows
+from optimizer.buying.tables import Cell, Table, buy_table, circuit_table, settings_rows
 from optimizer.cautions import DEFER, cautions
 from optimizer.circuits.bank import charger_settings
 from optimizer.job import Job
 from optimizer.parts.records import Part
 from optimizer.problem.records import Kit
+from optimizer.problem.wired import circuits_of
 from optimizer.showing import show
 from optimizer.work_order import commissioning, work_order
 
