@@ -88,7 +88,8 @@ def _water(facts: Facts) -> list[Block]:
     brief = facts.job.brief
     a_day = brief.supplies.water_per_person_day * len(brief.people) + brief.supplies.other_water_day
     return [Para(
-        f"Everybody together takes {show(a_day, 'L', facts.units)} a day for {facts.kit.nights} days;"
+        f"Everybody together takes {show(a_day, 'L', facts.units)} a day for {facts.kit.nights}"
+        f" {'day' if facts.kit.nights == 1 else 'days'};"
         f" {100 * brief.supplies.grey_share:.0f} % of it is kept as waste and emptied only where that is allowed."
     )]  # fmt: skip
 

@@ -89,7 +89,7 @@ def _fuse_parts(shelf: Shelf, need: Need, found: Conductor) -> tuple[Fuse | None
 
 
 def _end_parts(shelf: Shelf, need: Need, area_mm2: float) -> list[tuple[Part, int]] | None:
-    """Lugs at both ends of both cores and beside what is in line; solar cable ends in connectors, mains in terminals."""
+    """Lugs at both ends of both cores and beside what is in line; solar cable has connectors, mains terminals."""
     if need.use != "dc":
         return []
     lug = shelf.fitting("lug", area_mm2=area_mm2 * (1 - HAIR))
