@@ -41,6 +41,8 @@ class Line:
     """Of all of it, owned or not."""
     purposes: tuple[str, ...]
     owned: int = 0
+    note: str = ""
+    """What the catalog has to say about the part: what comes with it, what to look at."""
 
 
 @dataclass(frozen=True)
@@ -92,6 +94,15 @@ def buy_list(job: Job, kit: Kit) -> BuyList:
     return BuyList(tuple(sorted(lines, key=_order)))
 
 
+def unlisted(job: Job, kit: Kit) -> tuple[str, ...]:
+    """What a builder must have beside the list: what the brief uses, and what is not chosen here."""
+    named = [use.name for use in job.brief.uses]
+    records = (job.catalog.any_part(part) for part in kit.counts(job.problem))
+    if any(isinstance(record, Fitting) and record.role == "hookup_inlet" for record in records):
+        named.append("a hook-up lead")
+    return *named, "furniture", "sink and taps", "screws", "tools", "fuel"
+
+
 def is_nothing(part: Part | OwnPart) -> bool:
     """A row that stands for doing without: insulation of no thickness, say."""
     return isinstance(part, Insulation) and not (part.thickness_mm or part.price_usd or part.mass_kg)
@@ -134,7 +145,7 @@ def _line(job: Job, part_id: str, heap: _Heap) -> Line:
         cents = demand_up(part.price_usd, MONEY_SCALE) * max(0, heap.count - owned)
     return Line(
         system, stage, part_id, part.name, heap.quantity, heap.unit, part.price_usd, cents, heap.mass_g,
-        tuple(heap.purposes), min(owned, heap.count),
+        tuple(heap.purposes), min(owned, heap.count), part.note if isinstance(part, Part) else "",
     )
 
 
