@@ -132,7 +132,8 @@ def label(text: str) -> str:
     return escape(text).replace("$", "&#36;").replace("\n", " ")
 
 
-def _short(text: str, most: int = 22) -> str:
+def short(text: str, most: int = 22) -> str:
+    """The text, cut where it is longer."""
     return text if len(text) <= most else text[: most - 1] + "…"
 
 
@@ -196,12 +197,12 @@ class _Pen:
         """The bank with its main fuse and disconnect."""
         elm, width, labels = self.elm, _CABLE, self.labels
         self.drawing.add(elm.Switch().at((-width * 0.8, y)).to((0, y)))
-        self.words(-width * 0.56, y - 0.62, _short(labels.disconnect, 18))
+        self.words(-width * 0.56, y - 0.62, short(labels.disconnect, 18))
         self.drawing.add(elm.Fuse().at((-width * 1.7, y)).to((-width * 0.8, y)))
         size = f", {lead.size.replace('mm2', 'mm²')}" if lead is not None else ""
-        self.words(-width * 1.25, y + 0.52, f"{_short(labels.main_fuse, 18)}{size}")
+        self.words(-width * 1.25, y + 0.52, f"{short(labels.main_fuse, 18)}{size}")
         self.drawing.add(elm.Battery().at((-width * 2.4, y)).to((-width * 1.7, y)))
-        self.words(-width * 2.4, y - 0.95, _short(labels.bank, 46))
+        self.words(-width * 2.4, y - 0.95, short(labels.bank, 46))
         self.line(-width * 2.4 - 0.5, -width * 2.4, y)
         self.words(-width * 2.4 - 1.9, y, "to minus busbar")
 
@@ -229,4 +230,4 @@ def _wrapped(words: str) -> list[str]:
         return [words]
     cut = words.rfind(" ", 0, _LINE + 1)
     first, rest = (words[:cut], words[cut + 1 :]) if cut > 0 else (words[:_LINE], words[_LINE:])
-    return [first, _short(rest, _LINE)]
+    return [first, short(rest, _LINE)]
