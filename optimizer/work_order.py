@@ -83,6 +83,11 @@ class Has:
         return any(isinstance(part, Battery) and part.chemistry == "flooded" for part in self.parts)
 
     @property
+    def charger(self) -> bool:
+        """Whether anything charges the bank."""
+        return self.kind("charge_controller", "alternator_charger", "mains_charger")
+
+    @property
     def mains(self) -> bool:
         """Whether mains voltage is anywhere in the van."""
         return self.kind("inverter", "mains_charger")
@@ -151,6 +156,13 @@ _STEPS: tuple[tuple[Step, Callable[[Has], bool]], ...] = (
         _always,
     ),
     (
+        Step(
+            "alternator", "Starter battery's minus off before its feed is connected there, fuse out; back on after.",
+            ("boards", "cables"),
+        ),
+        lambda has: has.kind("alternator_charger"),
+    ),
+    (
         Step("mains", "Have the mains side fitted and inspected: breaker, residual current, earth.", ("boards",)),
         lambda has: has.wired_mains,
     ),
@@ -176,7 +188,8 @@ _STEPS: tuple[tuple[Step, Callable[[Has], bool]], ...] = (
     (
         Step(
             "bank", "Last of all the bank: strap it down, main fuse out, disconnect open, connect plus and then minus.",
-            ("cables", "cells", "appliances", "alarms", "mains", "plug-in mains", "gas", "fuel", "panels", "roof fan"),
+            ("cables", "cells", "appliances", "alarms", "alternator", "mains", "plug-in mains", "gas", "fuel", "panels",
+             "roof fan"),
         ),
         _always,
     ),
@@ -185,7 +198,7 @@ _STEPS: tuple[tuple[Step, Callable[[Has], bool]], ...] = (
 _CHECKS: tuple[tuple[str, Callable[[Has], bool]], ...] = (
     ("Before the main fuse goes in: plus touches neither minus nor the body, polarity right at every end.", _always),
     ("Put fuses in from the bank outward, one circuit at a time; each fuse has the rating on the list.", _always),
-    ("Set every charger to the bank's chemistry before it charges for the first time.", _always),
+    ("Set every charger to the bank's chemistry before it charges for the first time.", lambda has: has.charger),
     ("Run each circuit at full load for a quarter of an hour: nothing gets hot, the drop is as listed.", _always),
     (
         "Order for solar: bank to controller first, panels second; take them off the other way round.",

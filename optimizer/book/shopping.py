@@ -22,6 +22,7 @@ _FITTED = {
     "roof fan": ("roof_fan",), "panels": ("solar_panel",), "insulation": ("insulation",),
     "fuel": ("heater",),
     "boards": ("charge_controller", "alternator_charger", "mains_charger", "dc_converter", "inverter"),
+    "alternator": ("alternator_charger",),
     "mains": ("mains_charger", "inverter"), "plug-in mains": ("mains_charger", "inverter"),
     "gas": ("cooker", "fuel_tank"),
     "appliances": ("cold_box", "cooker", "heater", "water_container", "grey_container", "toilet", "fuel_tank"),
