@@ -210,9 +210,12 @@ def buy(
     """List everything to buy for a saved KIT, how it is wired, and in which order it is fitted."""
     from optimizer.buying.telling import buy_csv, buy_xlsx, tell_buy
     from optimizer.files import write_whole
-    from optimizer.kitfile import load
+    from optimizer.frames import named_for
+    from optimizer.kitfile import brief_of, load
 
-    job, chosen = _open_saved(load(kit).brief_file, kit)
+    named_for(csv, ".csv")
+    named_for(xlsx, ".xlsx")
+    job, chosen = _open_saved(brief_of(load(kit)), kit)
     if csv is not None:
         write_whole(csv, buy_csv(job, chosen))
     if xlsx is not None:
@@ -243,10 +246,10 @@ def why(
     from optimizer.explain.hands import Hands
     from optimizer.explain.why import OpenError, Wanted, bench_for
     from optimizer.explain.why import why as answer
-    from optimizer.kitfile import dumps, load
+    from optimizer.kitfile import brief_of, dumps, load
 
     progress = _Progress(quiet)
-    job, chosen = _open_saved(load(kit).brief_file, kit)
+    job, chosen = _open_saved(brief_of(load(kit)), kit)
     bench = bench_for(job, Settings(seconds=seconds), _recalled(job), progress)
     wanted = Wanted(part, rivals, within, questions, together, tight)
     try:

@@ -169,7 +169,7 @@ def load(path: Path) -> SavedKit:
             str(data["catalog_hash"]), str(data["status"]),
         )
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
-        raise _no_kit(path, "has no kit in it") from error
+        raise _no_kit(path, "without a kit") from error
 
 
 def places_of(data: Any) -> Placement | None:
@@ -189,11 +189,11 @@ def _read_json(path: Path) -> dict[str, Any]:
     try:
         data = json.loads(read_bytes(path, LARGEST_FILE).decode("utf-8"))
     except OSError as error:
-        raise _no_kit(path, f"cannot be read ({(error.strerror or str(error)).lower()})") from error
+        raise _no_kit(path, f"not readable ({(error.strerror or str(error)).lower()})") from error
     except (ValueError, RecursionError) as error:
-        raise _no_kit(path, "is no JSON text") from error
+        raise _no_kit(path, "no JSON text") from error
     if not isinstance(data, dict):
-        raise _no_kit(path, "has no kit in it")
+        raise _no_kit(path, "without a kit")
     return data
 
 
@@ -201,6 +201,16 @@ def _no_kit(path: Path, found: str) -> FaultsFound:
     return FaultsFound([
         Fault(str(path), 0, "the file", found, "a kit saved by 'kitwright choose BRIEF --save FILE'",
               "Save the kit again.")
+    ])  # fmt: skip
+
+
+def brief_of(saved: SavedKit) -> Path:
+    """The brief that a saved kit names. Raises FaultsFound when it is not there any more."""
+    if saved.brief_file.is_file():
+        return saved.brief_file
+    raise FaultsFound([
+        Fault(str(saved.file), 0, "brief_file", str(saved.brief_file), "a brief that is there, from where the kit lies",
+              "Put the brief back, or choose again and save the kit.")
     ])  # fmt: skip
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from optimizer.check import Verdict
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.job import Job, Result
 from optimizer.places.as_laid import overloads
@@ -105,6 +106,16 @@ def show_amount(value: float, unit: str, system: System = "metric", up: bool = F
         return show(value, unit, system, up)
     except ValueError:
         return f"{value:,.10g} {unit}".strip()
+
+
+def broken_rules(verdict: Verdict, units: System) -> list[str]:
+    """What the check finds wrong with a kit, limits in the units of the brief; empty when it keeps every rule."""
+    unmet = [limit for limit in verdict.limits if not limit.met]
+    words = []
+    for limit in unmet:
+        used, allowed = (show_amount(v / limit.scale, limit.unit, units) for v in (limit.used, limit.allowed))
+        words.append(f"{limit.name.replace('_', ' ')}: used {used}, allowed {allowed}")
+    return [*words, *verdict.faults[len(unmet):]]
 
 
 def _tell_kit(job: Job, kit: Kit) -> str:

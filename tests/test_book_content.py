@@ -12,7 +12,7 @@ import pytest
 from book_cases import golden_facts, html_of, tables_in, taken_apart
 from wiring_cases import EXAMPLES
 
-from optimizer.book.answer import lasting
+from optimizer.book.answer import answer, lasting
 from optimizer.book.bench import at_the_bench
 from optimizer.book.blocks import Answers, Figure, Num, Para, Points, Table
 from optimizer.book.book import cover
@@ -24,6 +24,7 @@ from optimizer.book.living import living
 from optimizer.book.loads import loads
 from optimizer.book.ordering import ordering
 from optimizer.book.reasons import cost_of, swapped
+from optimizer.book.render import page
 from optimizer.book.shopping import work
 from optimizer.book.standins import does, stand_in
 from optimizer.book.using import using
@@ -406,6 +407,29 @@ def test_the_van_loses_one_amount_of_heat() -> None:
     facts = facts_of("high_plains_spring")
     told = set(re.findall(r"loses ([0-9.]+) W/K", taken_apart(html_of(facts)).text))
     assert told == {"79.7"}
+
+
+def test_a_kit_that_its_trips_fail_is_not_called_good() -> None:
+    """Rules kept are not enough: where fewer departures come through than are asked for, the first page says so."""
+    facts = facts_of("gulf_autumn")
+    dark = {name: key for name, key in facts.kit.choices.items() if name not in ("panels_1", "controller_1")}
+    failing = Facts(facts.job, replace(facts.kit, choices=dark, places=None), facts.data, facts.file)
+    assert failing.verdict.ok
+    assert failing.replay is not None
+    text, sound = (taken_apart(page(cover(one), (answer(one),))).text for one in (failing, facts))
+    assert f"{failing.replay.covered} of {failing.replay.departures} departures come through" in text
+    assert "Do not build this kit" in text
+    assert "Proven: " not in text
+    assert "Do not build this kit" not in sound
+    assert "Proven: " in sound
+
+
+def test_nothing_is_proven_for_a_brief_that_has_changed() -> None:
+    """A kit chosen by another brief or catalog keeps these, but whether it is the best of them nobody has asked."""
+    facts = facts_of("gulf_autumn")
+    text = taken_apart(page(cover(facts), (answer(replace(facts, changed=True)),))).text
+    assert "Not proven: brief or catalog have changed" in text
+    assert "Proven: " not in text
 
 
 def test_less_than_an_hour_is_told_in_minutes() -> None:

@@ -11,11 +11,13 @@ from optimizer.buying.files import csv_text, xlsx_bytes
 from optimizer.buying.lines import BuyList, buy_list, unlisted
 from optimizer.buying.tables import Cell, Table, amount, buy_table, circuit_table, settings_rows
 from optimizer.cautions import DEFER, cautions
+from optimizer.check import check
 from optimizer.circuits.bank import charger_settings
 from optimizer.job import Job
 from optimizer.problem.records import Kit
 from optimizer.problem.wired import circuits_of
 from optimizer.showing import show
+from optimizer.telling import broken_rules
 from optimizer.work_order import commissioning, work_order
 
 FUSES_READ = (
@@ -27,7 +29,10 @@ FUSES_READ = (
 def tell_buy(job: Job, kit: Kit) -> str:
     """Everything to buy, how it is wired, in which order it is fitted, what is tested, what to mind."""
     bought = buy_list(job, kit)
+    broken = broken_rules(check(job.problem, kit), job.brief.units)
     parts = [
+        *([f"Do not buy this kit. It breaks rules of the brief and catalog as they are now: {'; '.join(broken)}."]
+          if broken else []),
         _tell_list(bought, job, kit),
         "Circuits\n" + _tell_circuits(job, kit),
         "Charger settings\n" + aligned(settings_table_of(job, kit)),
