@@ -286,18 +286,21 @@ def book(
 ) -> None:
     """Write the build book of a saved KIT: a page to print, buy list, drawings, hours."""
     from optimizer.book.facts import gather
-    from optimizer.book.writing import Wanted, write_book, write_comparison
+    from optimizer.book.writing import Wanted, left_over, write_book, write_comparison
 
     today = time.strftime("%Y-%m-%d") if clock else ""
-    if compare is not None:
-        written = write_comparison(gather(compare[0]), gather(compare[1]), out, Wanted(pdf, today))
-    elif kit is not None:
-        written = write_book(gather(kit), out, Wanted(pdf, today, deep, seconds))
-    else:
+    if (kit is None) == (compare is None):
         typer.echo("Say of which kit: kitwright book KIT -o DIR, or kitwright book --compare A B", err=True)
         raise typer.Exit(FAULT)
+    if compare is not None:
+        written = write_comparison(gather(compare[0]), gather(compare[1]), out, Wanted(pdf, today))
+    else:
+        assert kit is not None
+        written = write_book(gather(kit), out, Wanted(pdf, today, deep, seconds))
     for path in written:
         typer.echo(f"Wrote {path}.")
+    for path in left_over(out, written) if kit is not None else ():
+        typer.echo(f"Note: {path} was left by an earlier book and is not of this one.", err=True)
 
 
 def _draw(job: Job, kit: Kit, folder: Path) -> None:

@@ -22,7 +22,7 @@ from optimizer.book.facts import Facts, gather
 from optimizer.book.look import inline
 from optimizer.book.oneline import BANK, BOX, BUS, CONVERTER, LINKS, Labels, chains, diagram, ends_of, in_reading_order
 from optimizer.book.render import page
-from optimizer.book.writing import Wanted, write_book
+from optimizer.book.writing import Wanted, left_over, write_book
 from optimizer.buying.lines import buy_list
 from optimizer.cli import app
 from optimizer.errors import FaultsFound, MissingExtra
@@ -184,11 +184,26 @@ def test_a_command_without_a_kit(tmp_path: Path) -> None:
     run = CliRunner().invoke(app, ["book"])
     assert run.exit_code == 2
     assert "--compare A B" in run.output
+    both = CliRunner().invoke(app, ["book", "a.json", "--compare", "a.json", "b.json"])
+    assert both.exit_code == 2
+    assert "--compare A B" in both.output
     bad = tmp_path / "kit.json"
     bad.write_text(json.dumps({"choices": {}}), encoding="utf-8")
     run = CliRunner().invoke(app, ["book", str(bad), "-o", str(tmp_path / "out")])
     assert isinstance(run.exception, FaultsFound)
     assert not (tmp_path / "out").exists()
+
+
+def test_what_an_earlier_book_left_is_named(tmp_path: Path) -> None:
+    """Drawings, PDF and kit that this book did not write are told, its own files and a person's are not."""
+    names = ("book.html", "book.pdf", "drawings/plan-bay-1.svg", "drawings/plan-bay-9.svg", "made_from/kit.json",
+             "made_from/old/kit.json", "my notes.txt")  # fmt: skip
+    for name in names:
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text("x", encoding="utf-8")
+    written = [tmp_path / name for name in ("book.html", "drawings/plan-bay-1.svg", "made_from/kit.json")]
+    left = {path.relative_to(tmp_path).as_posix() for path in left_over(tmp_path, written)}
+    assert left == {"book.pdf", "drawings/plan-bay-9.svg", "made_from/old/kit.json"}
 
 
 def test_without_the_library_the_command_to_install_it_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
