@@ -18,7 +18,7 @@ from optimizer.book.blocks import Answers, Figure, Num, Para, Points, Table
 from optimizer.book.book import cover
 from optimizer.book.bounds import bars
 from optimizer.book.charts import MONTHS
-from optimizer.book.energy import energy, monthly
+from optimizer.book.energy import energy, monthly, shown_at_all
 from optimizer.book.facts import Facts, with_places
 from optimizer.book.living import living
 from optimizer.book.loads import loads
@@ -446,6 +446,12 @@ def test_what_gives_nothing_is_not_in_the_picture() -> None:
     assert "sun" not in fjord
     assert "sun" in gulf
     assert "alternator" not in gulf
+
+
+def test_hours_without_anything_have_no_table() -> None:
+    """A trillionth of a watt-hour, as sums of nothing come to, is nothing; half a watt-hour is told as one."""
+    assert not shown_at_all([0.0, 2.8e-14, 0.49])
+    assert shown_at_all([0.0, 0.5])
 
 
 def named_in_spell(facts: Facts) -> set[str]:
