@@ -211,8 +211,8 @@ _CHECKS: tuple[tuple[str, Callable[[Has], bool]], ...] = (
     ("Chargers off, disconnect open: the busbars have no voltage any more.", lambda has: not has.role("array_switch")),
     ("Press the test button of the residual-current device: it opens at once.", lambda has: has.residual),
     (
-        "Gas: 150 mbar for five minutes with at most 10 mbar lost (EN 1949, 2013 text), done by a gas fitter, before"
-        " first use.",
+        "Gas: 150 mbar (60 inches of water) for five minutes with at most 10 mbar (4 inches) lost (EN 1949, 2013 text),"
+        " done by a gas fitter, before first use.",
         lambda has: has.gas,
     ),
     (
@@ -222,7 +222,7 @@ _CHECKS: tuple[tuple[str, Callable[[Has], bool]], ...] = (
     ("Press the test buttons of all alarms; read their dates and the extinguisher's.", lambda has: has.kind("safety")),
     ("Water: fill, look for leaks after a drive, drain once, disinfect.", lambda has: has.kind("water_container")),
     ("Weigh both axles and both sides, loaded for a trip, before the first long drive.", _always),
-    ("After 100 km: tighten brackets, straps and lugs; look for water under every seal.", _always),
+    ("After 100 km (60 miles): tighten brackets, straps and lugs; look for water under every seal.", _always),
 )  # fmt: skip
 
 

@@ -448,6 +448,14 @@ def test_what_gives_nothing_is_not_in_the_picture() -> None:
     assert "alternator" not in gulf
 
 
+def test_ratings_of_a_cold_box_are_in_the_units_of_the_brief() -> None:
+    """The two points at which a box is rated: 25 and 32 degC, told as degF where the brief is in US units."""
+    rated = {"gulf_autumn": "(77 °F and 89.6 °F around it)", "fjord_winter": "(25 °C and 32 °C around it)"}
+    for name, words in rated.items():
+        notes = [one.note for one in living(facts_of(name)).blocks if isinstance(one, Table)]
+        assert any(words in note for note in notes)
+
+
 def test_hours_without_anything_have_no_table() -> None:
     """A trillionth of a watt-hour, as sums of nothing come to, is nothing; half a watt-hour is told as one."""
     assert not shown_at_all([0.0, 2.8e-14, 0.49])

@@ -19,6 +19,10 @@ _WATER = ("water", "grey_water", "toilet")
 _COLD = ("chilled", "frozen")
 
 
+RATED_C = (25.0, 32.0)
+"""Around a cold box where catalogs tell its energy a day."""
+
+
 def living(facts: Facts) -> Chapter:
     """Everything people feel, drink, eat and leave behind."""
     blocks: list[Block] = []
@@ -110,7 +114,8 @@ def _cold(facts: Facts) -> list[Block]:
             charts.MONTHS[hottest - 1],
         ))  # fmt: skip
     head = ("Wh a day", *(charts.MONTHS[m - 1] for m in months), "thirstiest")
-    note = "From two rated points (25 and 32 degrees Celsius around it), a straight line between them."
+    low, high = (show(degrees, "degC", facts.units) for degrees in RATED_C)
+    note = f"From two rated points ({low} and {high} around it), a straight line between them."
     return [Table("What the cold boxes draw on the mean day", head, tuple(rows), small=True, note=note)] if rows else []
 
 

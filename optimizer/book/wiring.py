@@ -113,11 +113,12 @@ def _settings(facts: Facts) -> Table:
         equalise = facts.num(found.equalise_v, "V") if found.equalise_v else "never"
         coldest = "none" if found.no_charge_below_c is None else facts.num(found.no_charge_below_c, "degC")
         frost = "this bank warms itself first" if bank.effects.get("charges_cold") else "its manager must stop it"
-        slope = found.temperature_mv_k
+        slope, lithium = found.temperature_mv_k, found.chemistry.startswith("lfp")
         rows += [
             ("chemistry", named, "the programme, where one is to be picked"),
             ("absorption", facts.num(found.absorption_v, "V"), "held until the current has fallen to a few per cent"),
-            ("float", facts.num(found.float_v, "V"), "or none, where the maker of a lithium bank asks for none"),
+            ("float", facts.num(found.float_v, "V"),
+             "or none, where its maker asks for none" if lithium else "held as long as a charger is on"),
             ("equalise", equalise, "by hand, under watch, loads off" if found.equalise_v else "off in every charger"),
             ("by temperature", f"{slope:g} mV/K" if slope else "none",
              "with a sensor on the bank" if slope else "off in every charger"),
