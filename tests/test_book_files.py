@@ -8,6 +8,7 @@ import random
 import re
 import shutil
 import sys
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -26,7 +27,7 @@ from optimizer.book.writing import Wanted, left_over, write_book
 from optimizer.buying.lines import buy_list
 from optimizer.cli import app
 from optimizer.errors import FaultsFound, MissingExtra
-from optimizer.job import open_job
+from optimizer.job import Job, open_job
 from optimizer.problem.wired import circuits_of
 
 pytest.importorskip("schemdraw")
@@ -109,6 +110,13 @@ def test_compare_says_what_differs() -> None:
     assert same.numbers["price difference"] == 0
     assert "The two have the same parts." in same.text
     assert "The two have the same parts." not in read.text
+    american = Job(job.brief.model_copy(update={"units": "us"}), job.catalog, job.years, job.file)
+    feet, changed = replace(one, job=american), replace(other, changed=True)
+    text = taken_apart(page(*compared(feet, changed))).text
+    assert re.search(r"105 degC[0-9.]+ ft", text)
+    assert re.search(r"105 degC[0-9.]+ m", read.text)
+    assert "brief or catalog changed since" in text
+    assert "brief or catalog changed since" not in read.text
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=[path.stem for path in EXAMPLES])
