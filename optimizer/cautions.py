@@ -46,8 +46,8 @@ _CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
     (
         Caution(
             "Gas from lead batteries",
-            "A flooded bank gives off hydrogen and acid mist while it charges. Vent its box to the outside, keep sparks"
-            " away, wear eye protection.",
+            "A flooded bank gives off hydrogen and acid mist while it charges. Close it off from inverter, chargers and"
+            " fuses in a box of its own that is vented to the outside, keep sparks away, wear eye protection.",
         ),
         lambda has: has.vented_bank,
     ),

@@ -210,9 +210,12 @@ def buy(
     """List everything to buy for a saved KIT, how it is wired, and in which order it is fitted."""
     from optimizer.buying.telling import buy_csv, buy_xlsx, tell_buy
     from optimizer.files import write_whole
-    from optimizer.kitfile import load
+    from optimizer.frames import named_for
+    from optimizer.kitfile import brief_of, load
 
-    job, chosen = _open_saved(load(kit).brief_file, kit)
+    named_for(csv, ".csv")
+    named_for(xlsx, ".xlsx")
+    job, chosen = _open_saved(brief_of(load(kit)), kit)
     if csv is not None:
         write_whole(csv, buy_csv(job, chosen))
     if xlsx is not None:
@@ -243,10 +246,10 @@ def why(
     from optimizer.explain.hands import Hands
     from optimizer.explain.why import OpenError, Wanted, bench_for
     from optimizer.explain.why import why as answer
-    from optimizer.kitfile import dumps, load
+    from optimizer.kitfile import brief_of, dumps, load
 
     progress = _Progress(quiet)
-    job, chosen = _open_saved(load(kit).brief_file, kit)
+    job, chosen = _open_saved(brief_of(load(kit)), kit)
     bench = bench_for(job, Settings(seconds=seconds), _recalled(job), progress)
     wanted = Wanted(part, rivals, within, questions, together, tight)
     try:
@@ -283,18 +286,21 @@ def book(
 ) -> None:
     """Write the build book of a saved KIT: a page to print, buy list, drawings, hours."""
     from optimizer.book.facts import gather
-    from optimizer.book.writing import Wanted, write_book, write_comparison
+    from optimizer.book.writing import Wanted, left_over, write_book, write_comparison
 
     today = time.strftime("%Y-%m-%d") if clock else ""
-    if compare is not None:
-        written = write_comparison(gather(compare[0]), gather(compare[1]), out, Wanted(pdf, today))
-    elif kit is not None:
-        written = write_book(gather(kit), out, Wanted(pdf, today, deep, seconds))
-    else:
+    if (kit is None) == (compare is None):
         typer.echo("Say of which kit: kitwright book KIT -o DIR, or kitwright book --compare A B", err=True)
         raise typer.Exit(FAULT)
+    if compare is not None:
+        written = write_comparison(gather(compare[0]), gather(compare[1]), out, Wanted(pdf, today))
+    else:
+        assert kit is not None
+        written = write_book(gather(kit), out, Wanted(pdf, today, deep, seconds))
     for path in written:
         typer.echo(f"Wrote {path}.")
+    for path in left_over(out, written) if kit is not None else ():
+        typer.echo(f"Note: {path} was left by an earlier book and is not of this one.", err=True)
 
 
 def _draw(job: Job, kit: Kit, folder: Path) -> None:

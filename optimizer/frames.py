@@ -34,6 +34,12 @@ def known_table(path: Path, endings: Sequence[str] = TABLES) -> None:
         raise UsageError(f"{path}: a table ends in {', '.join(endings[:-1])} or {endings[-1]}.")
 
 
+def named_for(path: Path | None, ending: str) -> None:
+    """Raises UsageError when a file is asked for whose name does not end so: no program would open it by that name."""
+    if path is not None and path.suffix.lower() != ending:
+        raise UsageError(f"{path}: this file is written as {ending}; give it a name that ends in {ending}.")
+
+
 def known_picture(path: Path) -> None:
     """Raises UsageError when the name has no ending of a picture."""
     if path.suffix.lower() not in PICTURES:

@@ -28,6 +28,7 @@ from optimizer.packing.shapes import Placed
 from optimizer.places.openings import openings
 from optimizer.problem.records import Kit
 from optimizer.problem.space import Placement
+from optimizer.problem.wired import circuits_of
 from optimizer.rules.base import Limit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
@@ -76,7 +77,7 @@ def kit_data(job: Job, kit: Kit) -> dict[str, Any]:
         "voltage": kit.voltage,
         "totals": {"price": price_cents(problem, kit) / 100, "mass_kg": kit_mass_g(problem, kit) / 1000},
         "kit": _chosen(job, kit),
-        "circuits": [_circuit(circuit) for _, option in kit.options(problem) for circuit in option.circuits],
+        "circuits": [_circuit(circuit) for circuit in circuits_of(problem, kit)],
         "limits": [_limit(limit) for limit in check(problem, kit).limits],
         "choices": dict(sorted(kit.choices.items())),
         "places": None if kit.places is None else asdict(kit.places),
@@ -168,7 +169,7 @@ def load(path: Path) -> SavedKit:
             str(data["catalog_hash"]), str(data["status"]),
         )
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
-        raise _no_kit(path, "has no kit in it") from error
+        raise _no_kit(path, "without a kit") from error
 
 
 def places_of(data: Any) -> Placement | None:
@@ -188,11 +189,11 @@ def _read_json(path: Path) -> dict[str, Any]:
     try:
         data = json.loads(read_bytes(path, LARGEST_FILE).decode("utf-8"))
     except OSError as error:
-        raise _no_kit(path, f"cannot be read ({(error.strerror or str(error)).lower()})") from error
+        raise _no_kit(path, f"not readable ({(error.strerror or str(error)).lower()})") from error
     except (ValueError, RecursionError) as error:
-        raise _no_kit(path, "is no JSON text") from error
+        raise _no_kit(path, "no JSON text") from error
     if not isinstance(data, dict):
-        raise _no_kit(path, "has no kit in it")
+        raise _no_kit(path, "without a kit")
     return data
 
 
@@ -200,6 +201,16 @@ def _no_kit(path: Path, found: str) -> FaultsFound:
     return FaultsFound([
         Fault(str(path), 0, "the file", found, "a kit saved by 'kitwright choose BRIEF --save FILE'",
               "Save the kit again.")
+    ])  # fmt: skip
+
+
+def brief_of(saved: SavedKit) -> Path:
+    """The brief that a saved kit names. Raises FaultsFound when it is not there any more."""
+    if saved.brief_file.is_file():
+        return saved.brief_file
+    raise FaultsFound([
+        Fault(str(saved.file), 0, "brief_file", str(saved.brief_file), "a brief that is there, from where the kit lies",
+              "Put the brief back, or choose again and save the kit.")
     ])  # fmt: skip
 
 

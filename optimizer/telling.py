@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from optimizer.check import Verdict
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.job import Job, Result
 from optimizer.places.as_laid import overloads
@@ -62,7 +63,7 @@ def _headline(result: Result, kit: Kit) -> str:
     units, people = job.brief.units, len(job.brief.people)
     price = show(price_cents(job.problem, kit) / 100, "USD", units)
     mass = show(kit_mass_g(job.problem, kit) / 1000, "kg", units)
-    lasts = f"{people} {'person' if people == 1 else 'people'}, {kit.nights} nights, {kit.voltage} V bank"
+    lasts = f"{people} {'person' if people == 1 else 'people'}, {show(kit.nights, 'nights')}, {kit.voltage} V bank"
     lines = [job.brief.name or "The kit", f"{price}, {mass} of parts; {lasts}.", proof_sentence(result)]
     if outcome.status == "proven" and not outcome.ties_broken:
         lines.append("Equally good kits were not told apart within the time.")
@@ -105,6 +106,16 @@ def show_amount(value: float, unit: str, system: System = "metric", up: bool = F
         return show(value, unit, system, up)
     except ValueError:
         return f"{value:,.10g} {unit}".strip()
+
+
+def broken_rules(verdict: Verdict, units: System) -> list[str]:
+    """What the check finds wrong with a kit, limits in the units of the brief; empty when it keeps every rule."""
+    unmet = [limit for limit in verdict.limits if not limit.met]
+    words = []
+    for limit in unmet:
+        used, allowed = (show_amount(v / limit.scale, limit.unit, units) for v in (limit.used, limit.allowed))
+        words.append(f"{limit.name.replace('_', ' ')}: used {used}, allowed {allowed}")
+    return [*words, *verdict.faults[len(unmet):]]
 
 
 def _tell_kit(job: Job, kit: Kit) -> str:

@@ -83,6 +83,11 @@ class Has:
         return any(isinstance(part, Battery) and part.chemistry == "flooded" for part in self.parts)
 
     @property
+    def charger(self) -> bool:
+        """Whether anything charges the bank."""
+        return self.kind("charge_controller", "alternator_charger", "mains_charger")
+
+    @property
     def mains(self) -> bool:
         """Whether mains voltage is anywhere in the van."""
         return self.kind("inverter", "mains_charger")
@@ -151,6 +156,13 @@ _STEPS: tuple[tuple[Step, Callable[[Has], bool]], ...] = (
         _always,
     ),
     (
+        Step(
+            "alternator", "Starter battery's minus off before its feed is connected there, fuse out; back on after.",
+            ("boards", "cables"),
+        ),
+        lambda has: has.kind("alternator_charger"),
+    ),
+    (
         Step("mains", "Have the mains side fitted and inspected: breaker, residual current, earth.", ("boards",)),
         lambda has: has.wired_mains,
     ),
@@ -176,7 +188,8 @@ _STEPS: tuple[tuple[Step, Callable[[Has], bool]], ...] = (
     (
         Step(
             "bank", "Last of all the bank: strap it down, main fuse out, disconnect open, connect plus and then minus.",
-            ("cables", "cells", "appliances", "alarms", "mains", "plug-in mains", "gas", "fuel", "panels", "roof fan"),
+            ("cables", "cells", "appliances", "alarms", "alternator", "mains", "plug-in mains", "gas", "fuel", "panels",
+             "roof fan"),
         ),
         _always,
     ),
@@ -185,7 +198,7 @@ _STEPS: tuple[tuple[Step, Callable[[Has], bool]], ...] = (
 _CHECKS: tuple[tuple[str, Callable[[Has], bool]], ...] = (
     ("Before the main fuse goes in: plus touches neither minus nor the body, polarity right at every end.", _always),
     ("Put fuses in from the bank outward, one circuit at a time; each fuse has the rating on the list.", _always),
-    ("Set every charger to the bank's chemistry before it charges for the first time.", _always),
+    ("Set every charger to the bank's chemistry before it charges for the first time.", lambda has: has.charger),
     ("Run each circuit at full load for a quarter of an hour: nothing gets hot, the drop is as listed.", _always),
     (
         "Order for solar: bank to controller first, panels second; take them off the other way round.",
@@ -198,8 +211,8 @@ _CHECKS: tuple[tuple[str, Callable[[Has], bool]], ...] = (
     ("Chargers off, disconnect open: the busbars have no voltage any more.", lambda has: not has.role("array_switch")),
     ("Press the test button of the residual-current device: it opens at once.", lambda has: has.residual),
     (
-        "Gas: 150 mbar for five minutes with at most 10 mbar lost (EN 1949, 2013 text), done by a gas fitter, before"
-        " first use.",
+        "Gas: 150 mbar (60 inches of water) for five minutes with at most 10 mbar (4 inches) lost (EN 1949, 2013 text),"
+        " done by a gas fitter, before first use.",
         lambda has: has.gas,
     ),
     (
@@ -209,7 +222,7 @@ _CHECKS: tuple[tuple[str, Callable[[Has], bool]], ...] = (
     ("Press the test buttons of all alarms; read their dates and the extinguisher's.", lambda has: has.kind("safety")),
     ("Water: fill, look for leaks after a drive, drain once, disinfect.", lambda has: has.kind("water_container")),
     ("Weigh both axles and both sides, loaded for a trip, before the first long drive.", _always),
-    ("After 100 km: tighten brackets, straps and lugs; look for water under every seal.", _always),
+    ("After 100 km (60 miles): tighten brackets, straps and lugs; look for water under every seal.", _always),
 )  # fmt: skip
 
 

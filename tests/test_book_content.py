@@ -4,23 +4,28 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import pytest
-from book_cases import golden_facts, html_of, tables_in
+from book_cases import golden_facts, html_of, tables_in, taken_apart
 from wiring_cases import EXAMPLES
 
-from optimizer.book.answer import lasting
+from optimizer.book.answer import answer, lasting
 from optimizer.book.bench import at_the_bench
-from optimizer.book.blocks import Answers, Figure, Num, Table
+from optimizer.book.blocks import Answers, Figure, Num, Para, Points, Table
+from optimizer.book.book import cover
 from optimizer.book.bounds import bars
 from optimizer.book.charts import MONTHS
-from optimizer.book.energy import energy, monthly
+from optimizer.book.energy import energy, monthly, shown_at_all
 from optimizer.book.facts import Facts, with_places
+from optimizer.book.living import living
 from optimizer.book.loads import loads
 from optimizer.book.ordering import ordering
 from optimizer.book.reasons import cost_of, swapped
+from optimizer.book.render import page
+from optimizer.book.shopping import work
 from optimizer.book.standins import does, stand_in
 from optimizer.book.using import using
 from optimizer.book.wiring import wiring
@@ -31,6 +36,7 @@ from optimizer.physics.heat import heat_demand
 from optimizer.physics.statics import axle_loads
 from optimizer.places.weighing import resting
 from optimizer.problem.season import season_of
+from optimizer.replaying import coverage_line
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
 from optimizer.showing import M_PER_FOOT
@@ -296,6 +302,136 @@ def test_no_sentence_stands_twice_under_one_caption(name: str) -> None:
     assert len(kept) == len(set(kept)) == len({limit.slug for limit in found}) < len(found)
 
 
+def with_parts(facts: Facts, **choices: str) -> Facts:
+    """The facts with other options in some groups, by the first that begins so; places as they were."""
+    kit = facts.kit
+    for name, start in choices.items():
+        group = facts.job.problem.group(name)
+        option = next(o for o in group.options if o.key.startswith(start) and o.voltage in (0, kit.voltage))
+        kit = replace(swapped(kit, group, option), places=facts.kit.places)
+    return Facts(facts.job, kit, facts.data, facts.file, facts.notes)
+
+
+def answered(facts: Facts) -> Answers:
+    """What is answered on living with it."""
+    (found,) = (block for block in using(facts).blocks if isinstance(block, Answers))
+    return found
+
+
+def test_loose_cells_are_joined_by_what_comes_with_their_manager() -> None:
+    """No links are told where none are bought; ready packs side by side have them."""
+    fjord = facts_of("fjord_winter")
+    question = "How is the bank put together?"
+    assert "battery links" in said(at_the_bench(fjord), question)
+    loose = with_parts(fjord, battery="cell-lfp-280 4s")
+    words = said(at_the_bench(loose), question)
+    assert "busbars that come with their manager" in words
+    assert "links" not in words
+
+
+def test_a_bank_that_nothing_charges_is_told_so() -> None:
+    """Without controller or charger the book says to charge elsewhere; with one it says nothing of the kind."""
+    gulf, question = facts_of("gulf_autumn"), "What charges the bank?"
+    assert question not in dict(answered(gulf).items)
+    kept = {name: key for name, key in gulf.kit.choices.items() if name not in ("panels_1", "controller_1")}
+    bare = Facts(gulf.job, replace(gulf.kit, choices=kept), gulf.data, gulf.file, gulf.notes)
+    assert "full bank" in said(answered(bare), question)
+    for facts, words in ((gulf, "all chargers at once give no more"), (bare, "nothing in this kit charges it")):
+        chapter = wiring(facts)
+        assert chapter is not None
+        rows = {row[0]: row for row in table(chapter.blocks, "Settings of every charger").rows}
+        assert words in str(rows["charging current, all together"][2])
+
+
+def test_days_without_sun_are_never_rounded_up() -> None:
+    """The days told, times what a day takes, are within what the bank gives, and a tenth more is not."""
+    for name in NAMES:
+        facts = facts_of(name)
+        limit = facts.limit("sunless_energy")
+        assert limit is not None
+        told = re.search(r"so ([0-9.]+) days", said(answered(facts), "How long does the bank last without sun?"))
+        assert told is not None
+        a_day = limit.used / (facts.job.brief.trip.sunless_days or 1)
+        assert float(told[1]) * a_day <= limit.allowed * (1 + 1e-9) < (float(told[1]) + 0.1) * a_day
+
+
+def test_each_step_names_what_it_fits() -> None:
+    """Gas is fitted with gas and nowhere else; what is plugged in is not wired; a loose stove is stowed, no hob."""
+    facts = facts_of("fjord_winter")
+    plain, question = work_steps(facts), "What stays in its bay?"
+    assert "Mains charger 12 V, 7 A, plug-in" in plain["What is plug-in"]
+    assert "Spirit stove" in plain["Fit tanks"]
+    assert "take it out" in said(answered(facts), question)
+    piped = with_parts(facts, **{"cooker cook-gas-2": "cook-gas-2", "tank propane": "gas-5 x1"})
+    choices = {name: key for name, key in piped.kit.choices.items() if name != "cooker cook-spirit-1"}
+    piped = Facts(piped.job, replace(piped.kit, choices=choices), piped.data, piped.file)
+    steps = work_steps(piped)
+    assert "Propane bottle 5 kg; Gas hob, two rings" in steps["Fit gas locker"]
+    assert "Propane" not in steps["Fit tanks"]
+    assert "Gas hob" not in steps["Fit tanks"]
+    words = said(answered(piped), question)
+    assert "take it out" not in words
+    assert "stays where its pipe ends" in words
+
+
+def work_steps(facts: Facts) -> dict[str, str]:
+    """The order of work, by how each step begins."""
+    (points,) = work(facts).blocks
+    assert isinstance(points, Points)
+    starts = ("What is plug-in", "Fit tanks", "Fit gas locker", "Have the mains side")
+    return {start: text for start in starts for text in points.items if text.startswith(start)}
+
+
+def test_the_buy_list_tells_notes_and_what_is_not_on_it() -> None:
+    """The page has what the terminal has: what the catalog says of a part, and what a builder must have beside."""
+    facts = facts_of("gulf_autumn")
+    text = taken_apart(html_of(facts)).text
+    assert "(never refill while warm)" in text
+    assert "Not on the list: LED strips, " in text
+    assert "screws, tools, fuel." in text
+
+
+def test_one_night_is_told_as_one() -> None:
+    """Title, water and trips of a kit for a single night: no '1 nights', no '1 days'."""
+    facts = facts_of("gulf_autumn")
+    one = Facts(facts.job, replace(facts.kit, nights=1), facts.data, facts.file, facts.notes)
+    assert " 1 night without a hook-up" in cover(one).subtitle
+    water = " ".join(block.text for block in living(one).blocks if isinstance(block, Para))
+    assert "a day for 1 day;" in water
+    assert facts.replay is not None
+    assert "in 1 night (" in coverage_line(replace(facts.replay, nights=1))
+
+
+def test_the_van_loses_one_amount_of_heat() -> None:
+    """The table of the kit tells the loss to the digit that the chapter on warmth does."""
+    facts = facts_of("high_plains_spring")
+    told = set(re.findall(r"loses ([0-9.]+) W/K", taken_apart(html_of(facts)).text))
+    assert told == {"79.7"}
+
+
+def test_a_kit_that_its_trips_fail_is_not_called_good() -> None:
+    """Rules kept are not enough: where fewer departures come through than are asked for, the first page says so."""
+    facts = facts_of("gulf_autumn")
+    dark = {name: key for name, key in facts.kit.choices.items() if name not in ("panels_1", "controller_1")}
+    failing = Facts(facts.job, replace(facts.kit, choices=dark, places=None), facts.data, facts.file)
+    assert failing.verdict.ok
+    assert failing.replay is not None
+    text, sound = (taken_apart(page(cover(one), (answer(one),))).text for one in (failing, facts))
+    assert f"{failing.replay.covered} of {failing.replay.departures} departures come through" in text
+    assert "Do not build this kit" in text
+    assert "Proven: " not in text
+    assert "Do not build this kit" not in sound
+    assert "Proven: " in sound
+
+
+def test_nothing_is_proven_for_a_brief_that_has_changed() -> None:
+    """A kit chosen by another brief or catalog keeps these, but whether it is the best of them nobody has asked."""
+    facts = facts_of("gulf_autumn")
+    text = taken_apart(page(cover(facts), (answer(replace(facts, changed=True)),))).text
+    assert "Not proven: brief or catalog have changed" in text
+    assert "Proven: " not in text
+
+
 def test_less_than_an_hour_is_told_in_minutes() -> None:
     """As a clock shows it: 0.833 h in a brief is 50 minutes."""
     assert [lasting(hours) for hours in (0.1, 0.25, 0.8333, 1, 1.5, 24)] == [
@@ -310,6 +446,20 @@ def test_what_gives_nothing_is_not_in_the_picture() -> None:
     assert "sun" not in fjord
     assert "sun" in gulf
     assert "alternator" not in gulf
+
+
+def test_ratings_of_a_cold_box_are_in_the_units_of_the_brief() -> None:
+    """The two points at which a box is rated: 25 and 32 degC, told as degF where the brief is in US units."""
+    rated = {"gulf_autumn": "(77 °F and 89.6 °F around it)", "fjord_winter": "(25 °C and 32 °C around it)"}
+    for name, words in rated.items():
+        notes = [one.note for one in living(facts_of(name)).blocks if isinstance(one, Table)]
+        assert any(words in note for note in notes)
+
+
+def test_hours_without_anything_have_no_table() -> None:
+    """A trillionth of a watt-hour, as sums of nothing come to, is nothing; half a watt-hour is told as one."""
+    assert not shown_at_all([0.0, 2.8e-14, 0.49])
+    assert shown_at_all([0.0, 0.5])
 
 
 def named_in_spell(facts: Facts) -> set[str]:

@@ -8,6 +8,7 @@ import random
 import re
 import shutil
 import sys
+from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -20,13 +21,14 @@ from optimizer.book.closing import references
 from optimizer.book.compare import compared
 from optimizer.book.facts import Facts, gather
 from optimizer.book.look import inline
-from optimizer.book.oneline import BANK, BOX, BUS, LINKS, Labels, chains, diagram, ends_of
+from optimizer.book.oneline import BANK, BOX, BUS, CONVERTER, LINKS, Labels, chains, diagram, ends_of, in_reading_order
 from optimizer.book.render import page
-from optimizer.book.writing import Wanted, write_book
-from optimizer.buying.tables import circuits_of
+from optimizer.book.writing import Wanted, left_over, write_book
+from optimizer.buying.lines import buy_list
 from optimizer.cli import app
 from optimizer.errors import FaultsFound, MissingExtra
-from optimizer.job import open_job
+from optimizer.job import Job, open_job
+from optimizer.problem.wired import circuits_of
 
 pytest.importorskip("schemdraw")
 PARTS = "id,name,price_usd,mass_kg\nrack-a,Rack A,20,2\nrack-b,Rack B,30,1\n"
@@ -108,6 +110,13 @@ def test_compare_says_what_differs() -> None:
     assert same.numbers["price difference"] == 0
     assert "The two have the same parts." in same.text
     assert "The two have the same parts." not in read.text
+    american = Job(job.brief.model_copy(update={"units": "us"}), job.catalog, job.years, job.file)
+    feet, changed = replace(one, job=american), replace(other, changed=True)
+    text = taken_apart(page(*compared(feet, changed))).text
+    assert re.search(r"105 degC[0-9.]+ ft", text)
+    assert re.search(r"105 degC[0-9.]+ m", read.text)
+    assert "brief or catalog changed since" in text
+    assert "brief or catalog changed since" not in read.text
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=[path.stem for path in EXAMPLES])
@@ -123,6 +132,29 @@ def test_every_circuit_is_on_the_diagram(path: Path) -> None:
         assert all(chain.ends[-1] == BUS for chain in giving)
         assert all(chain.ends[0] == BUS for chain in taking)
         assert all(chain.ends[0] == BOX for chain in small)
+
+
+def test_the_converter_feeds_the_fuse_box_of_a_bank_above_12_v() -> None:
+    """Never the busbars: no circuit leads from them into the 12 V fuse box, and each of its loads is drawn once."""
+    job = example(next(path for path in EXAMPLES if path.stem == "high_plains_spring"))
+    kit = next(k for k in (drawn_kit(job.problem, random.Random(seed), 1.0) for seed in range(99)) if k.voltage == 24)
+    circuits = circuits_of(job.problem, kit)
+    names = {circuit.name for circuit in circuits}
+    assert {"busbars to converter", "converter to fuse box"} <= names
+    assert "busbars to fuse box" not in names
+    assert next(c for c in circuits if ends_of(c) == (BANK, BUS)).system_v == 24
+    _, taking, small = chains(circuits)
+    assert [chain.ends for chain in taking if BOX in chain.ends] == [(BUS, CONVERTER, BOX)]
+    text = list(ElementTree.fromstring(diagram(circuits, Labels(), "metric", "words")).itertext())
+    assert text.count("fuse box") == text.count("converter") == 1
+    loads = [chain.ends[1] for chain in small]
+    assert len(loads) > 5
+    assert all(text.count(load) == loads.count(load) for load in loads if len(load) < 17)
+    told = {purpose for line in buy_list(job, kit).lines for purpose in line.purposes}
+    assert "converter to fuse box" in told
+    assert "busbars to fuse box" not in told
+    order = [c.name for c in in_reading_order(circuits)]
+    assert order.index("converter to fuse box") > order.index("busbars to converter")
 
 
 def test_diagram_shows_every_fuse_and_size() -> None:
@@ -160,11 +192,26 @@ def test_a_command_without_a_kit(tmp_path: Path) -> None:
     run = CliRunner().invoke(app, ["book"])
     assert run.exit_code == 2
     assert "--compare A B" in run.output
+    both = CliRunner().invoke(app, ["book", "a.json", "--compare", "a.json", "b.json"])
+    assert both.exit_code == 2
+    assert "--compare A B" in both.output
     bad = tmp_path / "kit.json"
     bad.write_text(json.dumps({"choices": {}}), encoding="utf-8")
     run = CliRunner().invoke(app, ["book", str(bad), "-o", str(tmp_path / "out")])
     assert isinstance(run.exception, FaultsFound)
     assert not (tmp_path / "out").exists()
+
+
+def test_what_an_earlier_book_left_is_named(tmp_path: Path) -> None:
+    """Drawings, PDF and kit that this book did not write are told, its own files and a person's are not."""
+    names = ("book.html", "book.pdf", "drawings/plan-bay-1.svg", "drawings/plan-bay-9.svg", "made_from/kit.json",
+             "made_from/old/kit.json", "my notes.txt")  # fmt: skip
+    for name in names:
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text("x", encoding="utf-8")
+    written = [tmp_path / name for name in ("book.html", "drawings/plan-bay-1.svg", "made_from/kit.json")]
+    left = {path.relative_to(tmp_path).as_posix() for path in left_over(tmp_path, written)}
+    assert left == {"book.pdf", "drawings/plan-bay-9.svg", "made_from/old/kit.json"}
 
 
 def test_without_the_library_the_command_to_install_it_is_told(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import random
+import re
 import sys
 from pathlib import Path
 
@@ -16,8 +17,8 @@ from wiring_cases import EXAMPLES, drawn_kit, example
 from optimizer.brief.preferences import Owned
 from optimizer.buying.files import csv_text, xlsx_bytes
 from optimizer.buying.grouping import STAGES, SYSTEM_ORDER
-from optimizer.buying.lines import buy_list
-from optimizer.buying.tables import buy_table, circuits_of
+from optimizer.buying.lines import buy_list, unlisted
+from optimizer.buying.tables import buy_table
 from optimizer.buying.telling import FUSES_READ, buy_csv, buy_xlsx, settings_table_of, tell_buy
 from optimizer.buying.text import harmless
 from optimizer.circuits.bank import charger_settings
@@ -26,6 +27,7 @@ from optimizer.errors import MissingExtra
 from optimizer.job import Job
 from optimizer.parts.records import Battery, Part
 from optimizer.problem.records import Kit
+from optimizer.problem.wired import circuits_of
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
 
@@ -178,7 +180,18 @@ def test_us_units() -> None:
     kilograms = kit_mass_g(american.problem, kit) / 1000
     assert rows[-1][head.index("mass [lb]")] == pytest.approx(kilograms / 0.45359237, rel=1e-4)
     assert "AWG" in tell_buy(american, kit)
-    assert " mm2  " not in tell_buy(american, kit).split("Circuits")[1].split("Charger")[0]
+    told = tell_buy(american, kit)
+    assert " mm2  " not in told.split("Circuits")[1].split("Charger")[0]
+    assert "[degC]" not in told.split("Charger")[1]
+    units = {row[head.index("unit")] for row in rows[:-1]}
+    assert "ft" in units
+    assert not units & {"m", "m2"}
+    assert not re.search(r"^  [0-9.]+ m2? of ", told, re.MULTILINE)
+    for line, row in zip(buy_list(american, kit).lines, rows, strict=False):
+        if row[head.index("unit")] == "ft":
+            feet = float(row[head.index("quantity")])
+            assert line.quantity <= feet * 0.3048 <= line.quantity + 0.031
+            assert float(row[head.index("unit price [USD]")]) == pytest.approx(0.3048 * line.unit_usd, abs=1e-4)
 
 
 def test_the_whole_telling() -> None:
@@ -229,8 +242,22 @@ def test_settings_are_those_of_the_kits_bank() -> None:
         assert row[:3] == (battery.chemistry, expected.absorption_v, expected.float_v)
         line = tell_buy(job, kit).split("Charger settings\n")[1].splitlines()[1].split()
         assert line[:2] == [battery.chemistry, f"{expected.absorption_v:g}"]
+        assert row[5] == (0.0 if battery.chemistry.startswith("lfp") else "none")
         seen.add(battery.chemistry)
     assert len(seen) > 2
+
+
+def test_a_lead_to_the_hook_up_is_named_where_none_is_bought() -> None:
+    """A charger that is wired in is bought with an inlet and no lead: the builder is told to have one."""
+    job = example(next(path for path in EXAMPLES if path.stem == "fjord_winter"))
+    seen = set()
+    for seed in range(30):
+        kit = some_kit(job, seed)
+        bought = {line.part for line in buy_list(job, kit).lines}
+        inlet = any(part.startswith("hookup-inlet") for part in bought)
+        assert ("a hook-up lead" in unlisted(job, kit)) == inlet
+        seen.add(inlet)
+    assert seen == {True, False}
 
 
 def test_notes_of_the_catalog_are_told() -> None:
@@ -245,5 +272,6 @@ def test_notes_of_the_catalog_are_told() -> None:
             if isinstance(part, Part) and part.note:
                 (row,) = [row for row in told.splitlines() if f" {line.what}:" in row or f" {line.what} [" in row]
                 assert row.endswith(f" [{part.note}]")
+                assert line.note == part.note
                 seen.add(part.id)
     assert len(seen) > 3

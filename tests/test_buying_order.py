@@ -82,6 +82,8 @@ WANTED: list[tuple[str, str, Callable[[Has], bool]]] = [
     ("check", "carbon-monoxide alarm stays silent", lambda has: has.fuel_heater),
     ("check", "residual-current device", lambda has: has.role("mains_board", "hookup_lead")),
     ("check", "at their isolator", lambda has: has.kind("solar_panel")),
+    ("step", "alternator", lambda has: has.kind("alternator_charger")),
+    ("check", "Set every charger", lambda has: has.kind("charge_controller", "alternator_charger", "mains_charger")),
     ("step", "mains", lambda has: has.role("mains_board")),
     ("step", "plug-in mains", lambda has: has.mains and not has.role("mains_board")),
 ]

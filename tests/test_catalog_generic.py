@@ -472,6 +472,12 @@ def test_places_follow_the_danger() -> None:
     assert all("outside" not in part.bay_tags for part in parts.find(Battery, chemistry="lfp"))
 
 
+def test_what_is_bolted_down_burns_or_spills_stands_upright() -> None:
+    """Heaters, cookers with a fire or an oven, and toilets that hold anything are never laid on their side."""
+    laid = {part.id for kind in (Heater, Cooker, Toilet) for part in generic().find(kind) if not part.upright}
+    assert laid == {"cook-immersion-800", "wc-bag-folding"}
+
+
 def test_fuel_heaters_are_room_sealed_but_for_the_open_flame() -> None:
     """Only the spirit heater burns the air of the room."""
     assert {part.fuel for part in generic().find(Heater, room_sealed=False)} == {"alcohol"}

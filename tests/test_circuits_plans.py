@@ -132,6 +132,13 @@ def test_batteries_are_strapped_and_linked(count: int, parallel: int, links: int
     assert all(c.ampacity_a >= 100 for c in wired.circuits)
 
 
+def test_loose_cells_have_the_busbars_of_their_manager() -> None:
+    """A strap for each few cells, and no links or lugs: the manager brings what joins them."""
+    wired = planner().bank(8, 1, 100.0, 24, 400.0, loose=True)
+    assert roles(wired) == {"battery_strap": 2}
+    assert not wired.circuits
+
+
 def test_links_carry_no_more_than_the_main_fuse_passes() -> None:
     """A bank that could give 800 A is linked for what its 400 A fuse lets through."""
     (circuit,) = planner().bank(4, 4, 800.0, 12, 400.0).circuits
@@ -145,6 +152,8 @@ def test_main_fuse_guards_its_lead() -> None:
         assert wired.complete
         (lead,) = wired.circuits
         assert lead.ampacity_a >= item.rating_a == lead.fuse_a
+        # Both ends of both cores, and both sides of main fuse and disconnect.
+        assert roles(wired)["lug"] == 8
         (bars,) = [p for p, _ in wired.parts if getattr(p, "role", "") == "busbar"]
         assert bars.rating_a >= item.rating_a  # type: ignore[attr-defined]
 

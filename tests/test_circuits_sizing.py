@@ -39,8 +39,9 @@ def test_a_branch_worked_out_by_hand() -> None:
     # A quarter above 20 A is 25 A; bolted fuses start at 30 A, and 30 A is below the 60 A of the conductor.
     assert circuit.fuse_a == 30
     counts = {part.id: count for part, count in wired.parts}
-    # Two cores of 2 m with a tenth for bends: 4.4 m, five whole metres.
-    assert counts == {"cable-dc-6": 5, "fuse-bolt-30": 1, "holder-bolt-200": 1, "lug-6": 4}
+    # Two cores of 2 m with a tenth for bends: 4.4 m, five whole metres; a lug at both ends of both, and one on each
+    # side of the fuse in the plus.
+    assert counts == {"cable-dc-6": 5, "fuse-bolt-30": 1, "holder-bolt-200": 1, "lug-6": 6}
 
 
 def test_awg_and_metric_each_from_their_own_rows() -> None:

@@ -65,7 +65,11 @@ def model(units: str, roof: dict[str, Any] = EVEN, brackets: int = 0) -> Model:
     }  # fmt: skip
     problem = Problem(groups, (), (12,), (7,), (), needs, goal, goal, RULES, space=space_of(brief))
     kit = placed(problem, Kit({group.name: group.name for group in groups}, 12, 7))
-    return Model("A van to draw", van, problem, kit, brief.units, lambda part: f"Invented {part} & more")
+    outer = {"fan": (230.0, 230.0)}
+    return Model(
+        "A van to draw", van, problem, kit, brief.units, lambda part: f"Invented {part} & more",
+        lambda part: outer.get(part, (400.0, 400.0)),
+    )  # fmt: skip
 
 
 def texts(root: ElementTree.Element) -> list[tuple[float, float, float, float, str]]:
@@ -138,6 +142,17 @@ def test_plans_are_to_scale_and_list_every_thing() -> None:
     bays = " ".join(t.text or "" for t in ElementTree.fromstring(bay_plans(seen)).iter(f"{SVG}text"))
     assert bays.count("Invented can & more, no.") == 4
     assert bays.count("Invented heater") == 1
+
+
+def test_the_room_kept_for_a_fan_is_not_told_as_its_size() -> None:
+    """A fan smaller than the room kept for it is told with its own size; one as large, by its name alone."""
+    seen = model("metric")
+    small, large = (
+        " ".join(ElementTree.fromstring(roof_plan(one)).itertext()).replace("\u00a0", " ")
+        for one in (seen, replace(seen, size_of=lambda part: (400.0, 400.0)))
+    )
+    assert "room for the roof fan, Invented fan & more, itself 230 mm x 230 mm: 400 mm x 400 mm" in small
+    assert "roof fan, Invented fan & more: 400 mm x 400 mm" in large
 
 
 def test_an_uneven_roof_is_drawn_with_its_parts_lanes_and_brackets() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from dataclasses import replace
 from functools import cache
 from itertools import combinations, pairwise
@@ -96,7 +97,11 @@ def test_a_shorter_reach_is_cheaper_or_lighter_and_is_told(path: Path) -> None:
                 assert (" within " in option.key) == (option.reach_mm < longest)
                 assert not option.get("unwired")
                 assert circuit is None or circuit.length_m * 1000 == pytest.approx(option.reach_mm)
-                assert "of the bank" in option.words
+                told = re.search(r"within ([0-9.]+) (ft|m) of the bank", option.words)
+                assert told
+                assert told[2] == ("ft" if job.brief.units == "us" else "m")
+                metres = float(told[1]) * (0.3048 if told[2] == "ft" else 1)
+                assert metres * 1000 - 0.05 <= option.reach_mm <= metres * 1000 + 31, option.words
             for short, long in pairwise(options):
                 seen += 1
                 assert f" within {short.reach_mm / 1000:g} m" in short.key

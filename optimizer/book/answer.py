@@ -9,7 +9,7 @@ from optimizer.book.blocks import Block, Box, Cell, Chapter, Para, Table, Tile, 
 from optimizer.book.facts import Facts
 from optimizer.rules import Limit
 from optimizer.showing import show
-from optimizer.telling import CAUTION, binding_lines, proof_sentence, show_amount
+from optimizer.telling import CAUTION, binding_lines, broken_rules, proof_sentence, show_amount
 
 TIGHT = 5
 """How many limits the first page names."""
@@ -21,7 +21,8 @@ NO_SIZE = (
 
 def answer(facts: Facts) -> Chapter:
     """What, how much, how heavy, how long it lasts, what sets it."""
-    standing = [Para(proof(facts), strong=True)] if facts.verdict.ok else [_broken(facts)]
+    broken = _broken(facts)
+    standing = [_unfit(broken)] if broken else [Para(proof(facts), strong=True)]
     caution = Box("Before you begin", CAUTION, danger=True)
     blocks: list[Block] = [_tiles(facts), *standing, *_sets(facts), caution, asked(facts)]
     blocks += [Box("Note", note) for note in facts.notes]
@@ -47,12 +48,20 @@ def _tiles(facts: Facts) -> Tiles:
     return Tiles(tuple(tiles))
 
 
-def _broken(facts: Facts) -> Box:
-    """A kit that does not keep the brief and catalog as they are now must not be built unseen."""
-    faults = "; ".join(facts.verdict.faults)
-    return Box(
-        "Do not build this kit", f"It breaks rules of the brief and catalog as they are now: {faults}", danger=True
-    )
+def _broken(facts: Facts) -> list[str]:
+    """What of the brief and catalog as they are now a kit does not keep: rules, and the trips asked for."""
+    faults = broken_rules(facts.verdict, facts.units)
+    replay = facts.replay
+    if replay is not None and replay.departures - replay.covered > facts.job.allowed_short:
+        wanted = replay.departures - facts.job.allowed_short
+        faults.append(f"{replay.covered} of {replay.departures} departures come through, {wanted} are asked for")
+    return faults
+
+
+def _unfit(faults: list[str]) -> Box:
+    """Such a kit must not be built unseen."""
+    words = f"It does not keep the brief and catalog as they are now: {'; '.join(faults)}."
+    return Box("Do not build this kit", words, danger=True)
 
 
 def _usd(facts: Facts) -> str:
@@ -76,6 +85,8 @@ def _bank(facts: Facts) -> Tile:
 
 def proof(facts: Facts) -> str:
     """What is proven about the kit, in a sentence."""
+    if facts.changed:
+        return "Not proven: brief or catalog have changed since this kit was chosen. Choose again before you buy."
     return proof_sentence(facts.result)
 
 

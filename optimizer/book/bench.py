@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from optimizer.book.blocks import Answers
 from optimizer.book.facts import Facts
-from optimizer.book.oneline import BANK, BUS, ends_of
+from optimizer.book.oneline import AWAY_FROM_BUSBARS, BANK, BUS, LINKS, ends_of
 from optimizer.circuits.plans import STRINGS_WITHOUT_FUSES
 from optimizer.showing import show
 from optimizer.work_order import Has
@@ -38,9 +38,10 @@ def at_the_bench(facts: Facts) -> Answers:
         ),
         (
             "Which lug, which crimp, which torque?",
-            "The lugs of the buy list are two for each core, for the conductor size of the circuit; the hole must fit"
-            " the stud of what you bought. Crimp with the tool that the lug's maker names, tug, then shrink the sleeve;"
-            " no solder. Torque as each maker prints it, and ask where none is printed: loose terminals burn.",
+            "The lugs of the buy list are two for each core, and two more beside each bolted fuse, main fuse and"
+            " disconnect, for the conductor size of the circuit; the hole must fit the stud of what you bought. Crimp"
+            " with the tool that the lug's maker names, tug, then shrink the sleeve; no solder. Torque as each maker"
+            " prints it, and ask where none is printed: loose terminals burn.",
         ),
         (
             "Which cable is which?",
@@ -82,10 +83,9 @@ def _fuses(facts: Facts) -> str:
     branch = [c for c in facts.circuits if c.level == "branch"]
     if branch:
         near = show(max(c.fuse_distance_mm for c in branch), "mm", facts.units)
-        words.append(
-            f"bolted fuses: within {near} of the plus busbar that feeds them (or of the starter battery), one for each"
-            " circuit"
-        )
+        there = {ends_of(c)[0] for c in branch}
+        other = "".join(f" (or of the {source})" for source in AWAY_FROM_BUSBARS if source in there)
+        words.append(f"bolted fuses: within {near} of the plus busbar that feeds them{other}, one for each circuit")
     if any(c.level == "box" for c in facts.circuits):
         words.append("blade fuses: in the fuse box, one way each")
     if any(c.string_fuse_a for c in facts.circuits):
@@ -112,6 +112,11 @@ def _bank(facts: Facts) -> str:
     name = facts.name_of(part)
     if count == 1:
         words = f"One {name}; nothing to join."
+    elif all(c.name != LINKS for c in facts.circuits):
+        words = (
+            f"{count} x {name}: {bank.words}. Join them with the busbars that come with their manager, in one block"
+            " inside its enclosure, as its maker draws it. All of one make, age and charge."
+        )
     else:
         words = (
             f"{count} x {name}: {bank.words}. Link them with the battery links of the table, all of one length; take"

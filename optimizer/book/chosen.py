@@ -94,6 +94,9 @@ def _data(facts: Facts, option: Option) -> str:
     """How it is wired or used, its sizes and its catalog id."""
     record = facts.job.catalog.any_part(option.parts[0][0])
     words = [in_units(option.words, facts.units)] if option.words else []
+    if "heat_loss_w_k" in option.effects:  # to the digit that the chapter on warmth tells
+        loss = show(option.effects["heat_loss_w_k"], "W/K", facts.units)
+        words = [re.sub("whole van loses .*", f"whole van loses {loss}", one) for one in words]
     if isinstance(record, Part):
         words += [f"{show(getattr(record, name), unit, facts.units)}" for name, unit in _SPECS.items()
                   if getattr(record, name, 0) and len(option.parts) and not option.words]  # fmt: skip

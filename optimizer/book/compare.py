@@ -11,6 +11,7 @@ from optimizer.book.answer import name_of
 from optimizer.book.blocks import Block, Cell, Chapter, Num, Para, Table, Tile, Tiles
 from optimizer.book.facts import Facts
 from optimizer.book.render import Cover
+from optimizer.buying.tables import length
 from optimizer.kitfile import versions
 from optimizer.parts.records import Cable, Fitting, Fuse
 from optimizer.rules import Limit
@@ -76,7 +77,7 @@ def _totals(one: Facts, other: Facts, names: tuple[str, str]) -> Table:
             Num(facts.mass_g / 1000, show(facts.mass_g / 1000, "kg", units)),
             Num(float(facts.kit.nights), str(facts.kit.nights)),
             Num(float(facts.kit.voltage), f"{facts.kit.voltage} V"),
-            Num(usable, show(usable, "Wh", units)), trips, facts.status, _binding(facts),
+            Num(usable, show(usable, "Wh", units)), trips, _status(facts), _binding(facts),
         ]  # fmt: skip
 
     labels = (
@@ -85,6 +86,11 @@ def _totals(one: Facts, other: Facts, names: tuple[str, str]) -> Table:
     )  # fmt: skip
     rows = tuple(zip(labels, cells(one), cells(other), strict=True))
     return Table("The two kits", ("what", *names), rows)
+
+
+def _status(facts: Facts) -> str:
+    """What was proven when it was chosen, which holds no longer for another brief or catalog."""
+    return "brief or catalog changed since" if facts.changed else facts.status
 
 
 def _binding(facts: Facts) -> str:
@@ -154,11 +160,19 @@ def _small(one: Facts, other: Facts, names: tuple[str, str]) -> Iterable[Block]:
         holder = one if part in one.job.catalog else other
         record = holder.job.catalog.any_part(part)
         if first != second and isinstance(record, _SMALL):
-            rows.append((record.name, Num(float(first), str(first)), Num(float(second), str(second))))
+            rows.append((record.name, *(_many(record, count, one) for count in (first, second))))
     if rows:
-        yield Table("How many of each (metres of cable and line)", ("what", *names), tuple(rows), small=True)
+        yield Table("How many of each", ("what", *names), tuple(rows), small=True)
     else:
         yield Para("None.")
+
+
+def _many(record: Cable | Fuse | Fitting, count: int, facts: Facts) -> Num:
+    """Pieces, or a length with its unit."""
+    long = isinstance(record, Cable) or (isinstance(record, Fitting) and record.unit == "m")
+    if not long:
+        return Num(float(count), str(count))
+    return Num(float(count), f"{length(count, facts.units):g} {'ft' if facts.units == 'us' else 'm'}")
 
 
 def _limits(one: Facts, other: Facts, names: tuple[str, str]) -> Iterable[Block]:

@@ -5,6 +5,8 @@ On the road: facts -> *chapter*.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -145,6 +147,11 @@ def _spell(facts: Facts, replay: Replay) -> list[Block]:
     return [*blocks, *_hour_by_hour(facts, replay, found)]
 
 
+def shown_at_all(wh: Iterable[float]) -> bool:
+    """Whether any of the hours would be told as more than 0 Wh: sums of nothing can come to a trillionth."""
+    return any(value >= 0.5 for value in wh)
+
+
 def _hour_by_hour(facts: Facts, replay: Replay, found: Spell) -> list[Block]:
     """The spell as tables, a row for each day and a column for each hour of it."""
     table = replay.hours(found.departure)
@@ -152,7 +159,7 @@ def _hour_by_hour(facts: Facts, replay: Replay, found: Spell) -> list[Block]:
     shown = table.iloc[max(first, last - 24 * LONGEST_TABLE_DAYS) : last]
     if shown.empty:
         return []
-    given = [(name, shown[f"given: {name}"]) for name in ("sun", "alternator") if shown[f"given: {name}"].any()]
+    given = [(name, shown[f"given: {name}"]) for name in ("sun", "alternator") if shown_at_all(shown[f"given: {name}"])]
     taken = sum((shown[name] for name in shown.columns if name.startswith("taken: ")), 0.0 * shown["air_c"])
     american = facts.units == "us"
     degrees = "°F" if american else "°C"

@@ -14,14 +14,14 @@ from typing import TYPE_CHECKING, Any
 
 from optimizer.book.blocks import Num
 from optimizer.buying.lines import BuyList, buy_list
-from optimizer.buying.tables import circuits_of
 from optimizer.check import Verdict, check
 from optimizer.circuits.records import Circuit
 from optimizer.job import Job, Result, open_job
-from optimizer.kitfile import SavedKit, changes_since, kit_on_offer, load
+from optimizer.kitfile import SavedKit, brief_of, changes_since, kit_on_offer, load
 from optimizer.parts.records import Cable, Fitting, Fuse, OwnPart, Part, SafetyItem
 from optimizer.places.weighing import Weights, weights
 from optimizer.problem.records import Kit, Option
+from optimizer.problem.wired import circuits_of
 from optimizer.rules import Limit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
@@ -48,6 +48,8 @@ class Facts:
     file: Path
     notes: tuple[str, ...] = ()
     """What is odd or has changed since the kit was saved."""
+    changed: bool = False
+    """Whether brief or catalog are others than those that the kit was chosen by."""
 
     @property
     def units(self) -> System:
@@ -179,11 +181,11 @@ def gather(kit_file: Path) -> Facts:
     from optimizer.job import remarks
 
     saved = load(kit_file)
-    job = open_job(saved.brief_file)
+    job = open_job(brief_of(saved))
     kit = kit_on_offer(saved, job)
     data = json.loads(kit_file.read_text(encoding="utf-8"))
-    notes = [*changes_since(saved, job), *remarks(job)]
-    return Facts(job, with_places(job, kit), data, kit_file, tuple(notes))
+    changes = changes_since(saved, job)
+    return Facts(job, with_places(job, kit), data, kit_file, (*changes, *remarks(job)), bool(changes))
 
 
 def with_places(job: Job, kit: Kit) -> Kit:

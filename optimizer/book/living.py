@@ -19,6 +19,10 @@ _WATER = ("water", "grey_water", "toilet")
 _COLD = ("chilled", "frozen")
 
 
+RATED_C = (25.0, 32.0)
+"""Around a cold box where catalogs tell its energy a day."""
+
+
 def living(facts: Facts) -> Chapter:
     """Everything people feel, drink, eat and leave behind."""
     blocks: list[Block] = []
@@ -88,7 +92,8 @@ def _water(facts: Facts) -> list[Block]:
     brief = facts.job.brief
     a_day = brief.supplies.water_per_person_day * len(brief.people) + brief.supplies.other_water_day
     return [Para(
-        f"Everybody together takes {show(a_day, 'L', facts.units)} a day for {facts.kit.nights} days;"
+        f"Everybody together takes {show(a_day, 'L', facts.units)} a day for {facts.kit.nights}"
+        f" {'day' if facts.kit.nights == 1 else 'days'};"
         f" {100 * brief.supplies.grey_share:.0f} % of it is kept as waste and emptied only where that is allowed."
     )]  # fmt: skip
 
@@ -109,7 +114,8 @@ def _cold(facts: Facts) -> list[Block]:
             charts.MONTHS[hottest - 1],
         ))  # fmt: skip
     head = ("Wh a day", *(charts.MONTHS[m - 1] for m in months), "thirstiest")
-    note = "From two rated points (25 and 32 degrees Celsius around it), a straight line between them."
+    low, high = (show(degrees, "degC", facts.units) for degrees in RATED_C)
+    note = f"From two rated points ({low} and {high} around it), a straight line between them."
     return [Table("What the cold boxes draw on the mean day", head, tuple(rows), small=True, note=note)] if rows else []
 
 

@@ -18,8 +18,10 @@ from optimizer.circuits.records import Circuit
 from optimizer.errors import MissingExtra
 from optimizer.showing import System, show
 
-BUS, BOX, BANK = "busbars", "fuse box", "bank"
+BUS, BOX, BANK, CONVERTER = "busbars", "fuse box", "bank", "converter"
 LINKS = "battery links"
+AWAY_FROM_BUSBARS = ("starter battery", CONVERTER)
+"""Sources with a bolted fuse of their own beside them."""
 _CABLE, _BOX, _FUSE, _SWITCH, _GAP, _ROW = 3.0, 2.8, 0.9, 1.0, 0.25, 1.75
 """Lengths on the sheet, in the drawing library's units."""
 _LINE = 16
@@ -49,7 +51,7 @@ def in_reading_order(circuits: Sequence[Circuit]) -> list[Circuit]:
         start, end = ends_of(circuit)
         if circuit.name == LINKS or (start, end) == (BANK, BUS):
             return 0
-        return 3 if start == BOX else 2 if start == BUS or circuit.use == "mains" else 1
+        return 3 if start == BOX else 2 if start in (BUS, CONVERTER) or circuit.use == "mains" else 1
 
     return sorted(circuits, key=place)
 
@@ -122,7 +124,7 @@ def _unprefixed(svg: str) -> str:
 
 def _feeds_box(chain: Chain) -> bool:
     """Whether the fuse box hangs on it, at once or behind a converter."""
-    return chain.ends[-1] in (BOX, "converter")
+    return chain.ends[-1] in (BOX, CONVERTER)
 
 
 def label(text: str) -> str:
@@ -130,7 +132,8 @@ def label(text: str) -> str:
     return escape(text).replace("$", "&#36;").replace("\n", " ")
 
 
-def _short(text: str, most: int = 22) -> str:
+def short(text: str, most: int = 22) -> str:
+    """The text, cut where it is longer."""
     return text if len(text) <= most else text[: most - 1] + "…"
 
 
@@ -194,12 +197,12 @@ class _Pen:
         """The bank with its main fuse and disconnect."""
         elm, width, labels = self.elm, _CABLE, self.labels
         self.drawing.add(elm.Switch().at((-width * 0.8, y)).to((0, y)))
-        self.words(-width * 0.56, y - 0.62, _short(labels.disconnect, 18))
+        self.words(-width * 0.56, y - 0.62, short(labels.disconnect, 18))
         self.drawing.add(elm.Fuse().at((-width * 1.7, y)).to((-width * 0.8, y)))
         size = f", {lead.size.replace('mm2', 'mm²')}" if lead is not None else ""
-        self.words(-width * 1.25, y + 0.52, f"{_short(labels.main_fuse, 18)}{size}")
+        self.words(-width * 1.25, y + 0.52, f"{short(labels.main_fuse, 18)}{size}")
         self.drawing.add(elm.Battery().at((-width * 2.4, y)).to((-width * 1.7, y)))
-        self.words(-width * 2.4, y - 0.95, _short(labels.bank, 46))
+        self.words(-width * 2.4, y - 0.95, short(labels.bank, 46))
         self.line(-width * 2.4 - 0.5, -width * 2.4, y)
         self.words(-width * 2.4 - 1.9, y, "to minus busbar")
 
@@ -227,4 +230,4 @@ def _wrapped(words: str) -> list[str]:
         return [words]
     cut = words.rfind(" ", 0, _LINE + 1)
     first, rest = (words[:cut], words[cut + 1 :]) if cut > 0 else (words[:_LINE], words[_LINE:])
-    return [first, _short(rest, _LINE)]
+    return [first, short(rest, _LINE)]

@@ -5,16 +5,18 @@ On the road: facts -> *chapter*.
 
 from __future__ import annotations
 
-from optimizer.book.blocks import Block, Cell, Chapter, Para, Subhead, Table
+from optimizer.book.blocks import Block, Cell, Chapter, Num, Para, Subhead, Table
 from optimizer.book.chosen import what
 from optimizer.book.facts import Facts
 from optimizer.book.oneline import LINKS, in_reading_order
 from optimizer.book.standins import StandIn, stand_in
+from optimizer.buying.tables import length
 from optimizer.problem.records import Group, Option
 from optimizer.showing import show
 from optimizer.telling import option_cents
 
 _BLANK = "........"
+_LONG = {"metric": "m", "us": "ft"}
 _NOTHING = "none by itself"
 _MUST: tuple[tuple[str, str, str], ...] = (
     ("sunless_energy", "battery", "usable energy, if the sunless days were all"),
@@ -68,7 +70,8 @@ def _measure(facts: Facts) -> Table:
         *((f"bay: {bay.name}", _joined(facts, "mm", bay.length, bay.width, bay.height, by=" x "),
            "inside, the narrowest place") for bay in vehicle.bays),
         ("alternator", num(vehicle.alternator_current, "A"), "its label"),
-        *((name, num(long, "m"), "string along the path") for name, long in _runs(facts)),
+        *((name, Num(long, f"{length(long, facts.units):g} {_LONG[facts.units]}"), "string along the path")
+          for name, long in _runs(facts)),
     ]  # fmt: skip
     given = tuple((*row, _BLANK) for row in rows)
     return Table("What to measure", ("what", "counted with", "how", "measured"), given, tick=True, small=True)

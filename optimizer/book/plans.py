@@ -5,10 +5,13 @@ On the road: facts + drawings -> *chapter*.
 
 from __future__ import annotations
 
+import math
+
 from optimizer.book.blocks import Block, Cell, Chapter, Figure, Para, Table
 from optimizer.book.facts import Facts
 from optimizer.book.look import inline
 from optimizer.drawings import draw_bays, draw_kit
+from optimizer.packing.shapes import Placed
 from optimizer.places.openings import openings
 from optimizer.places.things import frames
 from optimizer.showing import show
@@ -38,7 +41,8 @@ def plans(facts: Facts) -> Chapter | None:
     for number, (name, svg) in enumerate(((name, svg) for name, svg in bays.items() if name in used), 1):
         alt = f"The bay {name} seen from above, to scale, with the boxes that stand in it, numbered and listed."
         stem = f"plan-bay-{number}"
-        blocks.append(Figure(stem, f"{name}: front of the van at the left.", alt, inline(svg, stem, alt)))
+        caption = f"{name}: front of the van at the left; dashed: air kept free."
+        blocks.append(Figure(stem, caption, alt, inline(svg, stem, alt)))
     empty = [name for name in bays if name not in used]
     blocks += [Para(f"Nothing of the kit stands in: {'; '.join(empty)}.")] if empty else []
     blocks += _in_bays(facts)
@@ -60,10 +64,17 @@ def _named(facts: Facts, thing: str) -> str:
     return f"{name} ({parts[2]})" if len(parts) > 2 and parts[2] != "1" else name
 
 
+def _on_roof_name(facts: Facts, thing: Placed) -> str:
+    """The name; said to be room only where more is kept than the part is large, as round a fan."""
+    record = facts.job.catalog.any_part(thing.id.rsplit("/", 2)[1])
+    kept = max(thing.length, thing.width) > max(math.ceil(record.length_mm), math.ceil(record.width_mm))
+    return f"room for {_named(facts, thing.id)}" if kept else _named(facts, thing.id)
+
+
 def _on_roof(facts: Facts) -> list[Block]:
     rows: list[tuple[Cell, ...]] = [
         (
-            _named(facts, thing.id), facts.num(thing.length, "mm"), facts.num(thing.width, "mm"),
+            _on_roof_name(facts, thing), facts.num(thing.length, "mm"), facts.num(thing.width, "mm"),
             facts.num(thing.x, "mm"), facts.num(thing.y, "mm"),
         )
         for thing in sorted(frames(facts.job.problem, facts.kit))
@@ -94,5 +105,7 @@ def _holes(facts: Facts) -> list[Block]:
         rows.append((part.name, hole["opening"], hole["skill"].replace("_", " ") or "-", " x ".join(sides)))
     if not rows:
         return []
-    note = "The hole itself: by the template that comes with the part, never by its outer size."
+    note = (
+        "The hole itself: by the template that comes with the part, never by its outer size or the room kept for it."
+    )
     return [Table("Holes to cut", ("for", "through the", "skill", "outer size of the part"), tuple(rows), note=note)]

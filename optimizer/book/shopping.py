@@ -5,24 +5,27 @@ On the road: facts -> *chapters*.
 
 from __future__ import annotations
 
-import math
-
 from optimizer.book.blocks import Block, Box, Cell, Chapter, Num, Para, Points, Subhead, Table
 from optimizer.book.chosen import what
 from optimizer.book.facts import Facts
 from optimizer.buying.grouping import STAGES
-from optimizer.buying.lines import Line
+from optimizer.buying.lines import Line, unlisted
+from optimizer.buying.tables import amount
 from optimizer.cautions import DEFER, cautions
-from optimizer.showing import M_PER_FOOT
+from optimizer.circuits.small_parts import GAS
+from optimizer.parts.records import Heater
+from optimizer.problem.records import Option
 from optimizer.work_order import commissioning, work_order
 
-_US = {"m": ("ft", 1 / M_PER_FOOT), "m2": ("sq ft", M_PER_FOOT**-2)}
 _WIDTHS = (25, 9, 8.5, 9, 9, 22.5, 13)
 _FITTED = {
     "roof fan": ("roof_fan",), "panels": ("solar_panel",), "insulation": ("insulation",),
     "fuel": ("heater",),
-    "boards": ("charge_controller", "alternator_charger", "dc_converter", "inverter"), "mains": ("mains_charger",),
-    "appliances": ("cold_box", "cooker", "water_container", "grey_container", "toilet", "fuel_tank"),
+    "boards": ("charge_controller", "alternator_charger", "mains_charger", "dc_converter", "inverter"),
+    "alternator": ("alternator_charger",),
+    "mains": ("mains_charger", "inverter"), "plug-in mains": ("mains_charger", "inverter"),
+    "gas": ("cooker", "fuel_tank"),
+    "appliances": ("cold_box", "cooker", "heater", "water_container", "grey_container", "toilet", "fuel_tank"),
     "cells": ("cell_manager",),
     "bank": ("battery",),
 }  # fmt: skip
@@ -38,6 +41,7 @@ def shopping(facts: Facts) -> Chapter:
             blocks.append(_stage(facts, stage, lines))
     total = Num(facts.bought.cents / 100, facts.money(facts.bought.cents).text, "buy total")
     blocks.append(Para(f"All together {total.text}, {facts.mass(facts.bought.mass_g).text}.", strong=True))
+    blocks.append(Para(f"Not on the list: {', '.join(unlisted(facts.job, facts.kit))}."))
     blocks.append(Para(
         "Prices are the catalog's, invented and generic: type the prices you are quoted into a catalog of your own and"
         " choose again before you order. The files buy_list.csv and buy_list.xlsx have the same lines."
@@ -49,7 +53,7 @@ def shopping(facts: Facts) -> Chapter:
 def _stage(facts: Facts, stage: str, lines: list[Line]) -> Table:
     rows: list[tuple[Cell, ...]] = [
         (
-            line.what + (f" [{line.owned} owned]" if line.owned else ""),
+            line.what + (f" [{line.owned} owned]" if line.owned else "") + (f" ({line.note})" if line.note else ""),
             *_many(facts, line), facts.money(line.cents), facts.mass(line.mass_g),
             _purposes(line), line.part or "-",
         )
@@ -63,12 +67,9 @@ def _stage(facts: Facts, stage: str, lines: list[Line]) -> Table:
 
 def _many(facts: Facts, line: Line) -> tuple[Num, Num]:
     """How many, and the price of one; lengths and areas in the brief's units."""
-    label, factor = (_US if facts.units == "us" else {}).get(line.unit, (line.unit.replace("m2", "m²"), 1.0))
-    unit = "" if line.unit == "piece" else f" {label}"
+    many, label, each = amount(line, facts.units)
+    unit = "" if line.unit == "piece" else f" {label.replace('m2', 'm²')}"
     unit += "s" if line.unit == "night" and line.quantity != 1 else ""
-    many, each = line.quantity * factor, line.unit_usd / factor
-    if factor != 1.0:
-        many = math.ceil(10 * many - 1e-6) / 10  # shops cut to a tenth; too long is cut, too short is bought again
     return Num(line.quantity, f"{many:.4g}{unit}"), Num(line.unit_usd, f"${each:,.2f}")
 
 
@@ -90,9 +91,20 @@ def _fitted(facts: Facts, step: str) -> str:
     kinds = _FITTED.get(step, ())
     some = [
         what(facts, option) for group, option in facts.kit.options(facts.job.problem)
-        if group.kind in kinds and not group.hidden
+        if group.kind in kinds and not group.hidden and _belongs(facts, step, option)
     ]  # fmt: skip
     return f" Here: {'; '.join(dict.fromkeys(some))}." if some else ""
+
+
+def _belongs(facts: Facts, step: str, option: Option) -> bool:
+    """Whether a step fits this one of its kinds: gas apart from the rest, what is wired apart from what is plugged."""
+    record = facts.job.catalog.any_part(option.main)
+    fuel = str(getattr(record, "fuel", ""))
+    if step in ("mains", "plug-in mains"):
+        return (record.skill == "mains_wiring") == (step == "mains")
+    if isinstance(record, Heater):
+        return bool(fuel) == (step == "fuel")
+    return (fuel == GAS) == (step == "gas") if step in ("gas", "appliances") else True
 
 
 def first_use(facts: Facts) -> Chapter:

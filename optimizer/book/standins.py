@@ -12,6 +12,7 @@ from optimizer.book.facts import Facts, with_places
 from optimizer.book.reasons import cost_of, swapped
 from optimizer.check import check
 from optimizer.problem.records import Group, Kit, Option
+from optimizer.problem.wired import as_wired
 from optimizer.telling import option_cents
 
 
@@ -39,7 +40,7 @@ def stand_in(facts: Facts, group: Group, option: Option) -> StandIn | None:
         if does(facts, swapped(facts.kit, group, other)):
             problem, kit = facts.job.problem, facts.kit
             cents = option_cents(problem, kit, other) - option_cents(problem, kit, option)
-            return StandIn(other, cents, other.mass_g - option.mass_g, _rewired(option, other))
+            return StandIn(other, cents, other.mass_g - option.mass_g, _rewired(facts, option, other))
     return None
 
 
@@ -59,6 +60,7 @@ def does(facts: Facts, kit: Kit) -> bool:
     return placed.places is not None and check(facts.job.problem, placed).ok
 
 
-def _rewired(one: Option, other: Option) -> tuple[str, ...]:
-    needs = [{(c.name, c.size, c.fuse_a, c.string_fuse_a) for c in option.circuits} for option in (one, other)]
+def _rewired(facts: Facts, one: Option, other: Option) -> tuple[str, ...]:
+    wired = [as_wired(facts.job.problem, facts.kit, option.circuits) for option in (one, other)]
+    needs = [{(c.name, c.size, c.fuse_a, c.string_fuse_a) for c in circuits} for circuits in wired]
     return tuple(sorted({name for name, *_ in needs[0] ^ needs[1]}))

@@ -5,14 +5,19 @@ On the road: facts -> *chapter*.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from optimizer.book.blocks import Answers, Block, Cell, Chapter, Num, Table
 from optimizer.book.charts import MONTHS
 from optimizer.book.facts import Facts
 from optimizer.damp import damp_warning
+from optimizer.parts.records import AlternatorCharger, ChargeController, Cooker, Heater, MainsCharger
 from optimizer.problem.season import season_of
 from optimizer.showing import show
+
+_CHARGERS = (ChargeController, AlternatorCharger, MainsCharger)
 
 
 def using(facts: Facts) -> Chapter:
@@ -21,6 +26,7 @@ def using(facts: Facts) -> Chapter:
     if facts.replay is not None:
         blocks.append(_by_month(facts))
     found = [
+        ("What charges the bank?", _uncharged(facts)),
         ("How long does the bank last without sun?", _sunless(facts)),
         ("How cold may it get outside?", _coldest(facts)),
         ("May the bank be charged in frost?", _frost(facts)),
@@ -53,15 +59,22 @@ def _by_month(facts: Facts) -> Table:
     return Table("Which months it is good for", head, tuple(rows), note=note)
 
 
+def _uncharged(facts: Facts) -> str:
+    if any(isinstance(record, _CHARGERS) for record in facts.records):
+        return ""
+    return "Nothing in this kit does. Every trip was counted from a full bank: charge it elsewhere before you leave."
+
+
 def _sunless(facts: Facts) -> str:
     bank, limit = facts.option("battery"), facts.limit("sunless_energy")
     days = facts.job.brief.trip.sunless_days
     if bank is None or limit is None or not days:
         return ""
     a_day, held = limit.used / limit.scale / days, limit.allowed / limit.scale
+    lasts = math.floor(10 * held / a_day + 1e-9) / 10
     return (
         f"The mean day of the thirstiest month takes {show(a_day, 'Wh', facts.units)}; the bank gives"
-        f" {show(held, 'Wh', facts.units)} on such a day, so {held / a_day:.1f} days with no sun and no drive. Switch"
+        f" {show(held, 'Wh', facts.units)} on such a day, so {lasts:.1f} days with no sun and no drive. Switch"
         " off what you can do without when two grey days are forecast."
     )
 
@@ -126,12 +139,25 @@ def _stowed(facts: Facts) -> str:
     """What a bay only holds on the road. Common practice, no source."""
     if facts.kit.places is None:
         return ""
-    cookers = [g for g in facts.job.problem.of_kind("cooker") if facts.option(g.name)]
-    stove = " A stove in a closed bay is only stowed: take it out, cook on a firm level top with a window open, let it"
-    return (
+    words = (
         "On the road everything, strapped. The plan finds room for all of it; what you reach for while parked comes out"
-        " or gets a lid." + (f"{stove} cool before it goes back." if cookers else "")
-        + " The extinguisher must be in reach of bed and door: where its bay is not, hang it beside the door."
+        " or gets a lid."
+    )
+    fixed = {r.skill == "gas_fitting" for r in facts.records if isinstance(r, Cooker)}
+    if False in fixed:
+        words += (
+            " A stove in a closed bay is only stowed: take it out, cook on a firm level top with a window open, let it"
+            " cool before it goes back."
+        )
+    if True in fixed:
+        words += (
+            " A gas cooker stays where its pipe ends: open its bay above it before you light it, with a window open and"
+            " nothing near that burns."
+        )
+    if any(isinstance(r, Heater) and not r.opening for r in facts.records):
+        words += " A heater in a closed bay is only stowed: run it in the open, upright, with nothing on or near it."
+    return words + (
+        " The extinguisher must be in reach of bed and door: where its bay is not, hang it beside the door."
         " Alarms go where their makers say, not in a bay."
     )
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from optimizer.book.bench import at_the_bench
 from optimizer.book.blocks import Block, Box, Cell, Chapter, Figure, Num, Subhead, Table
 from optimizer.book.facts import Facts
-from optimizer.book.oneline import Labels, diagram, ends_of, in_reading_order
+from optimizer.book.oneline import AWAY_FROM_BUSBARS, Labels, diagram, ends_of, in_reading_order, short
 from optimizer.buying.tables import circuit_table
 from optimizer.cautions import DEFER
 from optimizer.circuits.bank import charger_settings
@@ -55,7 +55,7 @@ def _diagram(facts: Facts) -> Figure:
     isolator = next((r.name for r in facts.records if isinstance(r, Fitting) and r.role == "array_switch"), "")
     said = "; ".join(_said(circuit) for circuit in facts.circuits)
     alt = f"One-line diagram. Sources on the left feed the busbars, consumers hang on the right. {said}."
-    labels = Labels(f"{words}, {facts.kit.voltage} V", main, switch, isolator)
+    labels = Labels(f"{short(words, 38)}, {facts.kit.voltage} V", main, switch, isolator)
     svg = diagram(facts.circuits, labels, facts.units, alt)
     caption = (
         "One line stands for plus and minus. Above each: fuse and conductor of each core; below: how long, one way."
@@ -87,8 +87,8 @@ def _guards(facts: Facts) -> Table:
     for circuit in in_reading_order(facts.circuits):
         rating = circuit.fuse_a or circuit.string_fuse_a
         where = "breaker on the mains board" if circuit.use == "mains" and rating else _GUARDS[circuit.level]
-        if ends_of(circuit)[0] == "starter battery":
-            where = "fuse at the starter battery"
+        if ends_of(circuit)[0] in AWAY_FROM_BUSBARS:
+            where = f"fuse at the {ends_of(circuit)[0]}"
         if circuit.use == "solar":
             where = "a fuse in each string" if circuit.string_fuse_a else "none: too few strings to feed a fault"
         interrupt, most = circuit.interrupt_a, circuit.fuse_volts
@@ -111,27 +111,43 @@ def _settings(facts: Facts) -> Table:
         found = charger_settings(bank.traits["chemistry"], facts.kit.voltage)
         named = CHEMISTRIES.get(found.chemistry, found.chemistry)
         equalise = facts.num(found.equalise_v, "V") if found.equalise_v else "never"
-        coldest = "any" if found.no_charge_below_c is None else facts.num(found.no_charge_below_c, "degC")
+        coldest = "none" if found.no_charge_below_c is None else facts.num(found.no_charge_below_c, "degC")
         frost = "this bank warms itself first" if bank.effects.get("charges_cold") else "its manager must stop it"
-        slope = found.temperature_mv_k
+        slope, lithium = found.temperature_mv_k, found.chemistry.startswith("lfp")
         rows += [
             ("chemistry", named, "the programme, where one is to be picked"),
             ("absorption", facts.num(found.absorption_v, "V"), "held until the current has fallen to a few per cent"),
-            ("float", facts.num(found.float_v, "V"), "or none, where the maker of a lithium bank asks for none"),
+            ("float", facts.num(found.float_v, "V"),
+             "or none, where its maker asks for none" if lithium else "held as long as a charger is on"),
             ("equalise", equalise, "by hand, under watch, loads off" if found.equalise_v else "off in every charger"),
             ("by temperature", f"{slope:g} mV/K" if slope else "none",
              "with a sensor on the bank" if slope else "off in every charger"),
-            ("no charge below", coldest, f"of the cells, not of the air: {frost}" if coldest != "any" else ""),
+            ("no charge below", coldest,
+             "" if found.no_charge_below_c is None else f"of the cells, not of the air: {frost}"),
             ("loads off below", facts.num(found.low_cutoff_v, "V"), "at rest; inverter and low-voltage cut-off"),
         ]  # fmt: skip
         charge = facts.limit("charge_current")
         if charge is not None:
             most = facts.num(charge.allowed / charge.scale, "A")
-            rows.append(("charging current, all together", most, "at most; each charger is already smaller"))
+            rows.append(("charging current, all together", most, f"at most; {_charging(facts, charge.allowed)}"))
     return Table(
         "Settings of every charger", ("setting", "value", "what it is"), tuple(rows),
         note="Common practice: the battery maker's data sheet goes first. Set them before the first charge.",
     )  # fmt: skip
+
+
+def _charging(facts: Facts, most_ma: int) -> str:
+    """How the chargers of the kit stand to what the bank takes [mA]."""
+    gives = {
+        option.main: option.get("output_ma") + option.get("charger_ma") + option.get("hookup_ma")
+        for _, option in facts.kit.options(facts.job.problem)
+    }
+    if not any(gives.values()):
+        return "nothing in this kit charges it"
+    if sum(gives.values()) <= most_ma:
+        return "all chargers at once give no more"
+    above = [facts.name_of(part) for part, milliamperes in gives.items() if milliamperes > most_ma]
+    return f"set lower: {', '.join(above)}" if above else "each charger by itself gives no more"
 
 
 CHEMISTRIES = {

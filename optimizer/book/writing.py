@@ -7,7 +7,7 @@ same bytes.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -98,6 +98,13 @@ def _written(files: dict[str, str | bytes], folder: Path) -> tuple[Path, ...]:
         new_folder((folder / name).parent)
         write_whole(folder / name, content)
     return tuple(folder / name for name in files)
+
+
+def left_over(folder: Path, written: Collection[Path]) -> tuple[Path, ...]:
+    """What an earlier book wrote into the folder and this one did not: drawings of other bays, a PDF, a kit."""
+    known = [folder / PRINTED, folder / HOURS, *sorted((folder / "drawings").glob("*.svg"))]
+    known += sorted((folder / MADE_FROM).rglob("*"))
+    return tuple(path for path in known if path.is_file() and path not in written)
 
 
 def _named(facts: Facts) -> Iterator[Path]:

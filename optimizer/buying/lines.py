@@ -7,13 +7,15 @@ problem's own sum, and must come to the same cent; the mass to the same gram.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from optimizer.buying.grouping import STAGES, SYSTEM_ORDER, place_of
+from optimizer.circuits.records import Circuit
 from optimizer.job import Job
 from optimizer.parts.records import Cable, Fitting, Insulation, OwnPart, Part, SolarPanel
 from optimizer.problem.records import Group, Kit, Option
+from optimizer.problem.wired import as_wired
 from optimizer.units import MASS_SCALE, MONEY_SCALE, demand_up
 
 CELLS_BOX = "management system, fuse, busbars and enclosure of the loose cells"
@@ -39,6 +41,8 @@ class Line:
     """Of all of it, owned or not."""
     purposes: tuple[str, ...]
     owned: int = 0
+    note: str = ""
+    """What the catalog has to say about the part: what comes with it, what to look at."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +81,7 @@ def buy_list(job: Job, kit: Kit) -> BuyList:
     for group, option in kit.options(job.problem):
         if group.hidden:
             continue
-        used = _circuits_of_parts(option)
+        used = _circuits_of_parts(as_wired(job.problem, kit, option.circuits))
         for part, count in option.parts:
             if is_nothing(job.catalog.any_part(part)):
                 continue
@@ -88,6 +92,15 @@ def buy_list(job: Job, kit: Kit) -> BuyList:
         extras += _extras(job, kit, group, option)
     lines = [_line(job, part, heap) for part, heap in heaps.items()] + extras
     return BuyList(tuple(sorted(lines, key=_order)))
+
+
+def unlisted(job: Job, kit: Kit) -> tuple[str, ...]:
+    """What a builder must have beside the list: what the brief uses, and what is not chosen here."""
+    named = [use.name for use in job.brief.uses]
+    records = (job.catalog.any_part(part) for part in kit.counts(job.problem))
+    if any(isinstance(record, Fitting) and record.role == "hookup_inlet" for record in records):
+        named.append("a hook-up lead")
+    return *named, "furniture", "sink and taps", "screws", "tools", "fuel"
 
 
 def is_nothing(part: Part | OwnPart) -> bool:
@@ -132,7 +145,7 @@ def _line(job: Job, part_id: str, heap: _Heap) -> Line:
         cents = demand_up(part.price_usd, MONEY_SCALE) * max(0, heap.count - owned)
     return Line(
         system, stage, part_id, part.name, heap.quantity, heap.unit, part.price_usd, cents, heap.mass_g,
-        tuple(heap.purposes), min(owned, heap.count),
+        tuple(heap.purposes), min(owned, heap.count), part.note if isinstance(part, Part) else "",
     )
 
 
@@ -143,9 +156,9 @@ def _purpose(job: Job, group: Group, option: Option) -> str:
     return group.name.replace("_", " ")
 
 
-def _circuits_of_parts(option: Option) -> dict[str, list[str]]:
+def _circuits_of_parts(circuits: Sequence[Circuit]) -> dict[str, list[str]]:
     used: dict[str, list[str]] = {}
-    for circuit in option.circuits:
+    for circuit in circuits:
         for part, _ in circuit.parts:
             used.setdefault(part, []).append(circuit.name)
     return used

@@ -5,16 +5,17 @@ On the road: buy list -> *rows* -> files. Units are in the headings; output in t
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
-from optimizer.buying.lines import BuyList
+from optimizer.buying.lines import BuyList, Line
 from optimizer.circuits.bank import ChargerSettings
 from optimizer.circuits.records import Circuit
-from optimizer.problem.records import Kit, Problem
-from optimizer.showing import System
+from optimizer.showing import M_PER_FOOT, System, in_system
 from optimizer.units import quantity
 
 Cell = str | float
+_US = {"m": ("ft", 1 / M_PER_FOOT), "m2": ("sq ft", M_PER_FOOT**-2)}
 Table = tuple[tuple[str, ...], list[tuple[Cell, ...]]]
 
 
@@ -23,30 +24,37 @@ def buy_table(bought: BuyList, units: System, by_stage: bool = False) -> Table:
     mass_unit = "lb" if units == "us" else "kg"
     head = (
         "system", "needed", "part", "what", "quantity", "unit", "unit price [USD]", "total [USD]",
-        f"mass [{mass_unit}]", "owned", "what for",
+        f"mass [{mass_unit}]", "owned", "what for", "note",
     )  # fmt: skip
     lines = sorted(bought.lines, key=lambda line: line.stage) if by_stage else list(bought.lines)
     rows: list[tuple[Cell, ...]] = [
         (
-            line.system, line.stage, line.part, line.what, round(line.quantity, 2), line.unit, line.unit_usd,
-            line.cents / 100, mass(line.mass_g, units), line.owned or "", "; ".join(line.purposes),
+            line.system, line.stage, line.part, line.what, *amount(line, units), line.cents / 100,
+            mass(line.mass_g, units), line.owned or "", "; ".join(line.purposes), line.note,
         )
         for line in lines
     ]  # fmt: skip
     total: tuple[Cell, ...] = (
-        "total", "", "", "", "", "", "", bought.cents / 100, mass(bought.mass_g, units), "", "the budget's used figure"
+        "total", "", "", "", "", "", "", bought.cents / 100, mass(bought.mass_g, units), "", "the budget's used figure",
+        "",
     )
     return head, [*rows, total]
+
+
+def amount(line: Line, units: System) -> tuple[float, str, float]:
+    """How much of a thing, its unit, and the price of one [USD]; feet and square feet for a brief in US units.
+
+    Those are rounded up to a tenth: too long is cut, too short is bought again.
+    """
+    unit, factor = (_US if units == "us" else {}).get(line.unit, (line.unit, 1.0))
+    many = line.quantity * factor
+    many = math.ceil(10 * many - 1e-6) / 10 if factor != 1.0 else round(many, 2)
+    return int(many) if many == int(many) else many, unit, round(line.unit_usd / factor, 4)
 
 
 def mass(grams: int, units: System) -> float:
     """Grams in kg or lb, to a thousandth."""
     return round(quantity(f"{grams / 1000} kg", "lb"), 3) if units == "us" else grams / 1000
-
-
-def circuits_of(problem: Problem, kit: Kit) -> tuple[Circuit, ...]:
-    """Every circuit of a kit, in the problem's order."""
-    return tuple(circuit for _, option in kit.options(problem) for circuit in option.circuits)
 
 
 def circuit_table(circuits: Sequence[Circuit], units: System) -> Table:
@@ -72,16 +80,17 @@ def length(metres: float, units: System) -> float:
     return round(quantity(f"{metres} m", "ft"), 2) if units == "us" else round(metres, 2)
 
 
-def settings_rows(settings: Sequence[ChargerSettings]) -> Table:
+def settings_rows(settings: Sequence[ChargerSettings], units: System) -> Table:
     """Headings and rows of charger settings."""
+    degrees = "degF" if units == "us" else "degC"
     head = (
-        "chemistry", "absorption [V]", "float [V]", "equalise [V]", "temperature [mV/K]", "no charge below [degC]",
-        "low cut-off [V]",
+        "chemistry", "absorption [V]", "float [V]", "equalise [V]", "temperature [mV/K]",
+        f"no charge below [{degrees}]", "low cut-off [V]",
     )  # fmt: skip
     rows: list[tuple[Cell, ...]] = [
         (
             s.chemistry, s.absorption_v, s.float_v, s.equalise_v or "never", s.temperature_mv_k or "none",
-            "any" if s.no_charge_below_c is None else s.no_charge_below_c, s.low_cutoff_v,
+            "none" if s.no_charge_below_c is None else in_system(s.no_charge_below_c, "degC", units)[0], s.low_cutoff_v,
         )
         for s in settings
     ]  # fmt: skip

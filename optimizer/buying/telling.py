@@ -8,14 +8,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from optimizer.buying.files import csv_text, xlsx_bytes
-from optimizer.buying.lines import BuyList, Line, buy_list
-from optimizer.buying.tables import Cell, Table, buy_table, circuit_table, circuits_of, settings_rows
+from optimizer.buying.lines import BuyList, buy_list, unlisted
+from optimizer.buying.tables import Cell, Table, amount, buy_table, circuit_table, settings_rows
 from optimizer.cautions import DEFER, cautions
+from optimizer.check import check
 from optimizer.circuits.bank import charger_settings
 from optimizer.job import Job
-from optimizer.parts.records import Part
 from optimizer.problem.records import Kit
+from optimizer.problem.wired import circuits_of
 from optimizer.showing import show
+from optimizer.telling import broken_rules
 from optimizer.work_order import commissioning, work_order
 
 FUSES_READ = (
@@ -27,8 +29,11 @@ FUSES_READ = (
 def tell_buy(job: Job, kit: Kit) -> str:
     """Everything to buy, how it is wired, in which order it is fitted, what is tested, what to mind."""
     bought = buy_list(job, kit)
+    broken = broken_rules(check(job.problem, kit), job.brief.units)
     parts = [
-        _tell_list(bought, job),
+        *([f"Do not buy this kit. It breaks rules of the brief and catalog as they are now: {'; '.join(broken)}."]
+          if broken else []),
+        _tell_list(bought, job, kit),
         "Circuits\n" + _tell_circuits(job, kit),
         "Charger settings\n" + aligned(settings_table_of(job, kit)),
         "Order of work\n" + _numbered([step.text for step in work_order(job.problem, kit, job.catalog)]),
@@ -38,7 +43,7 @@ def tell_buy(job: Job, kit: Kit) -> str:
     return "\n\n".join(parts)
 
 
-def _tell_list(bought: BuyList, job: Job) -> str:
+def _tell_list(bought: BuyList, job: Job, kit: Kit) -> str:
     units = job.brief.units
     lines, system = [], ""
     for line in bought.lines:
@@ -46,28 +51,18 @@ def _tell_list(bought: BuyList, job: Job) -> str:
             system = line.system
             inside = [other for other in bought.lines if other.system == system]
             lines.append(f"{system}: {show(sum(other.cents for other in inside) / 100, 'USD', units)}")
-        unit = "nights" if line.unit == "night" and line.quantity != 1 else line.unit
-        many = f"{line.quantity:.4g} {unit} of" if unit != "piece" else f"{line.quantity:g} x"
+        quantity, unit, _ = amount(line, units)
+        unit = "nights" if unit == "night" and quantity != 1 else unit
+        many = f"{quantity:.4g} {unit} of" if unit != "piece" else f"{quantity:g} x"
         owned = f" [{line.owned} owned]" if line.owned else ""
         # What is for nothing but itself need not be said twice.
         purposes = [purpose for purpose in line.purposes if purpose != line.what]
+        note = f" [{line.note}]" if line.note else ""
         purpose = f" ({'; '.join(purposes)})" if purposes else ""
-        lines.append(f"  {many} {line.what}{owned}: {show(line.cents / 100, 'USD', units)}{purpose}{_note(job, line)}")
+        lines.append(f"  {many} {line.what}{owned}: {show(line.cents / 100, 'USD', units)}{purpose}{note}")
     lines.append(f"Total {show(bought.cents / 100, 'USD', units)}, {show(bought.mass_g / 1000, 'kg', units)}.")
-    lines.append(f"Not on the list: {_unlisted(job)}.")
+    lines.append(f"Not on the list: {', '.join(unlisted(job, kit))}.")
     return "\n".join(lines)
-
-
-def _note(job: Job, line: Line) -> str:
-    """What the catalog has to say about a part: what comes with it, what to look at."""
-    part = job.catalog.any_part(line.part) if line.part else None
-    return f" [{part.note}]" if isinstance(part, Part) and part.note else ""
-
-
-def _unlisted(job: Job) -> str:
-    """What a builder must have beside the list: what the brief uses, and what is not chosen here."""
-    named = [use.name for use in job.brief.uses]
-    return ", ".join([*named, "furniture", "sink and taps", "screws", "tools", "fuel"])
 
 
 def _tell_circuits(job: Job, kit: Kit) -> str:
@@ -80,7 +75,7 @@ def settings_table_of(job: Job, kit: Kit) -> Table:
     """The settings for this kit's bank."""
     bank = kit.chosen(job.problem, "battery")
     chemistries = [bank.traits["chemistry"]] if bank is not None else []
-    return settings_rows([charger_settings(chemistry, kit.voltage) for chemistry in chemistries])
+    return settings_rows([charger_settings(chemistry, kit.voltage) for chemistry in chemistries], job.brief.units)
 
 
 def _numbered(texts: Sequence[str]) -> str:

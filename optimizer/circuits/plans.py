@@ -63,9 +63,12 @@ class Planner:
     def bank(
         self, count: int, parallel: int, discharge_a: float, bank_v: int, most_fuse_a: float, loose: bool = False
     ) -> Wired:
-        """Straps for each battery or for a box of ``loose`` cells; links that carry what the main fuse lets through."""
+        """Straps for each battery or for a box of ``loose`` cells; links that carry what the main fuse lets through.
+
+        Loose cells have none: the busbars between them come with their manager.
+        """
         straps = self.pieces("battery_strap", ceil(count / CELLS_A_STRAP) if loose else count)
-        links = count - 1 + (parallel - 1 if parallel > 1 else 0)
+        links = 0 if loose else count - 1 + (parallel - 1 if parallel > 1 else 0)
         if links <= 0:
             return straps
         current = min(discharge_a, most_fuse_a / CONTINUOUS_FACTOR)

@@ -22,6 +22,9 @@ SLACK = 1.1
 INTERRUPT_A: dict[Level, float] = {"bank": 0.0, "branch": 2000.0, "box": 1000.0, "none": 0.0}
 """Least fault current that a fuse must break behind the main fuse; the main fuse itself has a rule of its own."""
 STYLES: dict[Level, tuple[str, ...]] = {"bank": (), "branch": ("bolted",), "box": ("blade",), "none": ()}
+IN_LINE: dict[Level, int] = {"bank": 2, "branch": 1}
+"""Holders and switches that the plus core is cut for, each with a lug on both sides: main fuse and disconnect, or a
+bolted fuse."""
 HAIR = 1e-9  # a quotient that should be whole is whole
 
 
@@ -86,11 +89,11 @@ def _fuse_parts(shelf: Shelf, need: Need, found: Conductor) -> tuple[Fuse | None
 
 
 def _end_parts(shelf: Shelf, need: Need, area_mm2: float) -> list[tuple[Part, int]] | None:
-    """Lugs at both ends of both cores; solar cable ends in connectors and mains cable in terminals."""
+    """Lugs at both ends of both cores and beside what is in line; solar cable has connectors, mains terminals."""
     if need.use != "dc":
         return []
     lug = shelf.fitting("lug", area_mm2=area_mm2 * (1 - HAIR))
-    return None if lug is None else [(lug, 4)]
+    return None if lug is None else [(lug, 4 + 2 * IN_LINE.get(need.level, 0))]
 
 
 def metres(length_m: float, cores: int) -> int:

@@ -33,5 +33,10 @@ def _model(job: Job, kit: Kit) -> Model:
         raise ValueError("the kit has no places yet")
     return Model(
         job.brief.name or "The kit", job.brief.vehicle, job.problem, kit, job.brief.units,
-        lambda part: job.catalog.any_part(part).name,
+        lambda part: job.catalog.any_part(part).name, lambda part: _outside(job, part),
     )  # fmt: skip
+
+
+def _outside(job: Job, part: str) -> tuple[float, float]:
+    record = job.catalog.any_part(part)
+    return record.length_mm, record.width_mm

@@ -29,6 +29,8 @@ class Model:
     units: System
     name_of: Callable[[str], str]
     """The name of a part by its id."""
+    size_of: Callable[[str], tuple[float, float]]
+    """Outer length and width of a part by its id [mm]."""
 
     @property
     def space(self) -> Space:

@@ -11,7 +11,7 @@ from itertools import count, islice
 from optimizer.drawings.model import MARGIN, PAGE, Model, head
 from optimizer.drawings.sheet import FAINT, INK, LETTER, PAPER, SHADE, Point, Sheet
 from optimizer.packing.shapes import Placed
-from optimizer.places.things import fan_of, frames
+from optimizer.places.things import FAN, fan_of, frames
 from optimizer.problem.roof_place import RoofPlace
 
 SMALL = 11.0
@@ -100,7 +100,17 @@ def _laid(model: Model) -> list[_Row]:
         rows.append(_Row(f"{next(numbers)}", model.named(thing.id), thing, "url(#panel)", room))
     pinned = fan_of(model.space, model.kit.options(model.problem))
     fans += [pinned.moved(*roof.margin)] if pinned is not None else []
-    return rows + [_Row("F", "roof fan and its opening", fan, PAPER) for fan in fans]
+    return rows + [_Row("F", _fan_words(model, fan), fan, PAPER) for fan in fans]
+
+
+def _fan_words(model: Model, place: Placed) -> str:
+    """The fan by its name; where more room is kept than it is large, its own size too: nobody cuts the room out."""
+    fans = (option.things for group, option in model.kit.options(model.problem) if group.kind == FAN)
+    part = next(thing.part for things in fans for thing in things if thing.on_roof)
+    length, width = model.size_of(part)
+    if max(length, width) >= max(place.length, place.width):
+        return f"roof fan, {model.name_of(part)}"
+    return f"room for the roof fan, {model.name_of(part)}, itself {model.mm(length)} x {model.mm(width)}"
 
 
 def _fixed(model: Model, roof: RoofPlace) -> list[_Row]:

@@ -55,7 +55,7 @@ def _bay(sheet: Sheet, model: Model, place: BayPlace, scale: float, top: float) 
     sheet.text((MARGIN, top), bay.name, 18, bold=True)
     words = (
         f"{model.mm(told.height)} high inside, floor {model.mm(place.floor)} above the ground{opening};"
-        f" holds {model.kg(load)} of {model.kg(bay.load)}; {', '.join(bay.tags)}"
+        f" holds {model.kg(load)} of {model.kg(bay.load)}; {', '.join(tag.replace('_', ' ') for tag in bay.tags)}"
     )
     y = sheet.paragraph((MARGIN, top + LINE + 2), words, PAGE - 2 * MARGIN, fill=FAINT)
     left, start = MARGIN + 30, y + 22
