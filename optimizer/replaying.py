@@ -90,7 +90,7 @@ def tell_all(replay: Replay, units: System) -> str:
     lines += ["", "Worst departures:", _worst_table(replay, units)]
     lines += ["", spell_sentence(replay.binding_spell(), units)]
     lines += _fuel_lines(replay, units)
-    lines += ["", f"Energy of a trip of {replay.nights} nights, mean of all departures:"]
+    lines += ["", f"Energy of a trip of {show(replay.nights, 'nights')}, mean of all departures:"]
     lines.append(energy_table(replay.energy))
     return "\n".join(lines)
 
@@ -98,7 +98,7 @@ def tell_all(replay: Replay, units: System) -> str:
 def coverage_line(replay: Replay) -> str:
     """How many departures run short of nothing."""
     return (
-        f"{replay.covered} of {replay.departures} departures run short of nothing in {replay.nights} nights"
+        f"{replay.covered} of {replay.departures} departures run short of nothing in {show(replay.nights, 'nights')}"
         f" ({replay.coverage_pct:.1f} %)."
     )
 
@@ -107,7 +107,7 @@ def tell_trip(replay: Replay, departure: int, units: System) -> str:
     """One trip: what became of it, its spell, its fuel and its energy."""
     report = replay.report(departure)
     lines = [
-        f"Departure {report.date} ({report.year}), {replay.nights} nights: {_ending(report, units)}.",
+        f"Departure {report.date} ({report.year}), {show(replay.nights, 'nights')}: {_ending(report, units)}.",
         spell_sentence(replay.spell(departure), units),
         *[
             f"Burns {show(float(litres[departure]), 'L', units)} of {fuel}."

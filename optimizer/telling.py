@@ -62,7 +62,7 @@ def _headline(result: Result, kit: Kit) -> str:
     units, people = job.brief.units, len(job.brief.people)
     price = show(price_cents(job.problem, kit) / 100, "USD", units)
     mass = show(kit_mass_g(job.problem, kit) / 1000, "kg", units)
-    lasts = f"{people} {'person' if people == 1 else 'people'}, {kit.nights} nights, {kit.voltage} V bank"
+    lasts = f"{people} {'person' if people == 1 else 'people'}, {show(kit.nights, 'nights')}, {kit.voltage} V bank"
     lines = [job.brief.name or "The kit", f"{price}, {mass} of parts; {lasts}.", proof_sentence(result)]
     if outcome.status == "proven" and not outcome.ties_broken:
         lines.append("Equally good kits were not told apart within the time.")
@@ -85,7 +85,7 @@ def proof_sentence(result: Result) -> str:
     if outcome.value is not None and outcome.bound is not None and outcome.value:
         share = abs(outcome.value - outcome.bound) / abs(outcome.value)
         bound = outcome.bound / outcome.goal.scale
-        best = show_amount(bound, outcome.goal.unit)
+        best = show_amount(bound, outcome.goal.unit, result.job.brief.units)
         gap = f" No kit can be better than {best}, so at most {share:.1%} is left to gain."
     return f"Not proven: this is the best kit known within the time.{gap}"
 

@@ -7,6 +7,7 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from brief_samples import GOOD
@@ -14,8 +15,10 @@ from stopping import stop_each_solve_after
 
 from optimizer import cli
 from optimizer.showing import show
+from optimizer.telling import proof_sentence
 
 ABLE = GOOD.replace('skills = ["mains_wiring"]', 'skills = ["mains_wiring", "roof_cutting", "body_cutting"]')
+OWN_KINDS = Path(__file__).parent.parent / "examples" / "own_kinds" / "brief.toml"
 WITH_TRIPS = ABLE.replace("sunless_days = 1\n", "sunless_days = 1\ncoverage = 90\n").replace(
     'season_from = "04-15"\nseason_to = "10-15"', 'season_from = "05-01"\nseason_to = "05-31"'
 )
@@ -59,6 +62,34 @@ def test_new_then_check(
     code, _, error = run(capsys, monkeypatch, "new", str(tmp_path / "van"))
     assert code == 2
     assert "is there already" in error
+
+
+def test_the_starter_brief_has_a_kit(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a new user chooses first is possible: proving the contrary takes minutes and disheartens."""
+    assert run(capsys, monkeypatch, "new", str(tmp_path))[0] == 0
+    code, said, _ = run(capsys, monkeypatch, "choose", str(tmp_path / "brief.toml"), "--quiet", "--seconds", "300")
+    assert code == 0
+    assert "Proven: no kit" in said
+
+
+def test_a_single_night_is_told_as_one(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The example of one night and one person has no plural of either in its headline."""
+    code, said, _ = run(capsys, monkeypatch, "choose", str(OWN_KINDS), "--quiet")
+    assert code == 0
+    assert "; 1 person, 1 night, 12 V bank." in said
+
+
+def test_a_gap_is_told_in_the_units_of_the_brief() -> None:
+    """A bound of 100 kg is 220.5 lb (NIST SP 811) to who asked in US units."""
+    goal = SimpleNamespace(slug="lightest", unit="kg", scale=1000)
+    outcome = SimpleNamespace(status="unproven", goal=goal, value=110_000, bound=100_000)
+    job = SimpleNamespace(brief=SimpleNamespace(units="us"))
+    told = proof_sentence(SimpleNamespace(outcome=outcome, undecided=0, job=job, replay=None))  # type: ignore[arg-type]
+    assert "No kit can be better than 220.5 lb, so at most 9.1% is left to gain." in told
 
 
 def test_check_says_when_nights_are_too_mild(

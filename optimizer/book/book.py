@@ -20,6 +20,7 @@ from optimizer.book.render import Cover
 from optimizer.book.shopping import careful, first_use, shopping, work
 from optimizer.book.using import using
 from optimizer.book.wiring import wiring
+from optimizer.showing import show
 from optimizer.telling import CAUTION
 
 
@@ -49,7 +50,7 @@ def cover(facts: Facts) -> Cover:
     """Title and subtitle."""
     people = len(facts.job.brief.people)
     subtitle = (
-        f"{facts.job.brief.vehicle.name}: {people} {'person' if people == 1 else 'people'}, {facts.kit.nights} nights"
-        f" without a hook-up, {facts.kit.voltage} V"
+        f"{facts.job.brief.vehicle.name}: {people} {'person' if people == 1 else 'people'},"
+        f" {show(facts.kit.nights, 'nights')} without a hook-up, {facts.kit.voltage} V"
     )
     return Cover(facts.title, subtitle, closing=CAUTION)

@@ -154,7 +154,7 @@ class Lengths:
 
     def _words(self, mm: int) -> str:
         if self.brief.units == "us":
-            return f"within {-(-mm * 10 // 3048) / 10:.1f} ft of the bank"
+            return f"within {mm * 100 // 3048 / 10:g} ft of the bank"  # down: no further than the cable goes
         return f"within {show(mm / 1000, 'm', 'metric')} of the bank"
 
     def _apart(self, source: str, end: str) -> tuple[tuple[str, str, int], ...]:
