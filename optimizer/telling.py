@@ -5,6 +5,7 @@ On the road: kit -> terminal. Only text is made here; the commands print it.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from optimizer.circuits.shelf import WIRING_KINDS
@@ -33,6 +34,7 @@ SYSTEMS: dict[str, tuple[str, ...]] = {
     "Safety": ("safety",),
 }
 OWN_SYSTEM = "Your own kinds"
+_AMOUNT = re.compile(r"(\d+(?:\.\d+)?) (m3/h|W/K|L|m2|mm)\b")
 CAUTION = (
     "Lithium banks, mains wiring, gas, fuel heaters and holes in the roof can burn, poison or drown you. "
     "Check all of it against local codes and have a licensed person do or inspect what the law asks; "
@@ -177,11 +179,21 @@ def _part_lines(job: Job, parts: Iterable[tuple[str, int]], words: str) -> list[
     for number, (part, count) in enumerate(shown):
         record = job.catalog.any_part(part)
         many = f"{count} x " if count > 1 else ""
-        note = f" ({words})" if words and not number else ""
+        note = f" ({in_units(words, job.brief.units)})" if words and not number else ""
         had = owned.get(part, 0)
         mark = "" if not had else " [owned]" if count <= had else f" [{had} owned]"
         lines.append(f"{many}{record.name}{note}, {part}{mark}")
     return lines
+
+
+def in_units(words: str, units: System) -> str:
+    """An option's own words with their amounts in the units of the brief."""
+
+    def shown(found: re.Match[str]) -> str:
+        value, unit = float(found[1]), found[2]
+        return f"{show(value / 60, 'm3', units)}/min" if unit == "m3/h" else show(value, unit, units)
+
+    return _AMOUNT.sub(shown, words) if units == "us" else words.replace("m2", "m²").replace("m3", "m³")
 
 
 def _meal_lines(problem: Problem, kit: Kit) -> list[str]:
