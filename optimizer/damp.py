@@ -40,6 +40,6 @@ def damp_warning(job: Job, kit: Kit) -> str | None:
         ", and on glass. Air the van, or line it."
     )
     return (
-        f"On a night of {show(outside, 'degC', units)} {place} falls to {show(face, 'degC', units)}, below the dew point"
-        f" of {dew} at {HUMIDITY_PCT:g} % humidity: water will condense on it{what_to_do}"
+        f"On a night of {show(outside, 'degC', units)} {place} falls to {show(face, 'degC', units)}, below the dew"
+        f" point of {dew} at {HUMIDITY_PCT:g} % humidity: water will condense on it{what_to_do}"
     )

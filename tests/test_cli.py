@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -72,6 +73,55 @@ def test_the_starter_brief_has_a_kit(
     code, said, _ = run(capsys, monkeypatch, "choose", str(tmp_path / "brief.toml"), "--quiet", "--seconds", "300")
     assert code == 0
     assert "Proven: no kit" in said
+
+
+@pytest.mark.parametrize("place", ["brief.toml", "folder", "folder/none/kit.json"])
+def test_a_kit_is_saved_in_place_of_nothing_but_a_kit(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, place: str
+) -> None:
+    """Where the kit cannot go, or where a brief is, is told before the search; the brief stays as it was."""
+    brief = tmp_path / "brief.toml"
+    brief.write_text(ABLE, encoding="utf-8")
+    (tmp_path / "folder").mkdir()
+    monkeypatch.setattr("optimizer.job.choose_kit", None)  # no search is begun
+    code, said, error = run(capsys, monkeypatch, "choose", str(brief), "--quiet", "--save", str(tmp_path / place))
+    assert code == 2
+    assert not said
+    assert f"{tmp_path / place}: the file is " in error
+    assert brief.read_text(encoding="utf-8") == ABLE
+
+
+def test_an_earlier_kit_and_an_empty_file_give_way(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Choosing again saves over what it saved before, and into a file that somebody made room with."""
+    kit = tmp_path / "kit.json"
+    kit.touch()
+    for _ in range(2):
+        code, _, error = run(capsys, monkeypatch, "choose", str(OWN_KINDS), "--quiet", "--save", str(kit))
+        assert code == 0
+        assert f"Saved {kit}." in error
+        assert json.loads(kit.read_text(encoding="utf-8"))["choices"]
+
+
+def test_who_stops_reading_loses_no_kit(tmp_path: Path) -> None:
+    """With the pipe closed at the other end, as by head: the kit is saved, the exit code is true, no traceback."""
+    kit, poor = tmp_path / "kit.json", tmp_path / "poor.toml"
+    poor.write_text(OWN_KINDS.read_text(encoding="utf-8").replace("budget = 100000", "budget = 1"), encoding="utf-8")
+    (tmp_path / "choices.csv").write_bytes((OWN_KINDS.parent / "choices.csv").read_bytes())
+    for words, expected in (
+        (["choose", str(OWN_KINDS), "--quiet", "--save", str(kit)], 0), (["choose", str(poor), "--quiet"], 1),
+        (["check", str(OWN_KINDS)], 0),
+    ):  # fmt: skip
+        reader, writer = os.pipe()
+        os.close(reader)
+        command = [sys.executable, "-m", "optimizer", *words]
+        done = subprocess.run(command, stdout=writer, stderr=subprocess.PIPE, text=True, check=False)
+        os.close(writer)
+        assert done.returncode == expected, done.stderr
+        assert "Traceback" not in done.stderr
+        assert "BrokenPipe" not in done.stderr
+    assert json.loads(kit.read_text(encoding="utf-8"))["choices"]
 
 
 def test_a_single_night_is_told_as_one(
