@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from optimizer.explain.bench import Bench
     from optimizer.job import Job
     from optimizer.problem.records import Kit
+    from optimizer.showing import System
 
 PROVEN, IMPOSSIBLE, FAULT, UNPROVEN = 0, 1, 2, 3
 
@@ -171,7 +172,7 @@ def parts(
             raise typer.Exit(FAULT)
         typer.echo(template_of(kind), nl=False)
         return
-    typer.echo(table(read_catalog(catalog, base=Path()), kind, where))
+    typer.echo(table(read_catalog(catalog), kind, where))
 
 
 @app.command()
@@ -185,10 +186,11 @@ def weather(
     from optimizer.weather.summary import draw_year
     from optimizer.weather.telling import tell_year
 
-    year = read_year(source, Path())
-    typer.echo(tell_year(year, "us" if us else "metric"))
+    year = read_year(source)
+    units: System = "us" if us else "metric"
+    typer.echo(tell_year(year, units))
     if picture is not None:
-        draw_year(year, picture)
+        draw_year(year, picture, units)
         typer.echo(f"Drew {picture}.", err=True)
 
 

@@ -154,6 +154,59 @@ def test_check_says_when_nights_are_too_mild(
     assert "Note: place.coldest_night is 15 °C, but the weather of the season goes down to" in said
 
 
+def test_what_the_catalog_lacks_is_told_with_its_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Parts and columns that no catalog has: which key names them, and where in the brief it stands."""
+    brief = tmp_path / "brief.toml"
+    more = '\n[[preferences.owned]]\npart = "bat-nobody"\n\n[[limits.own]]\nname = "noise"\n'
+    wishes = 'required = [\n  "fan-280",\n  "fan-nobody",\n]\ngoal = "most:own_worth"\n'
+    brief.write_text(
+        ABLE.replace('skills = ["', wishes + 'skills = ["')
+        + more + 'column = "own_noise"\nat_most = 3\n',
+        encoding="utf-8",
+    )  # fmt: skip
+    code, _, error = run(capsys, monkeypatch, "check", str(brief))
+    assert code == 2
+    lines = brief.read_text(encoding="utf-8").splitlines()
+    for key, text in (
+        ("preferences.required[2] is 'fan-nobody'", '  "fan-nobody",'), ("preferences.goal is 'own_worth'", "goal ="),
+        ("preferences.owned[1].part is 'bat-nobody'", 'part = "bat-nobody"'),
+        ("limits.own[1].column is 'own_noise'", 'column = "own_noise"'),
+    ):  # fmt: skip
+        number = next(n for n, line in enumerate(lines, 1) if line.startswith(text))
+        assert f"{brief}, line {number}: {key}; expected " in error
+    assert "4 faults found." in error
+
+
+def test_a_leap_day_says_what_to_write(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The 29th of February is a day to the person, and none of a weather year."""
+    brief = tmp_path / "brief.toml"
+    brief.write_text(ABLE.replace('"04-15"', '"02-29"'), encoding="utf-8")
+    code, _, error = run(capsys, monkeypatch, "check", str(brief))
+    assert code == 2
+    assert "no leap day: write '02-28' or '03-01'." in error
+
+
+def test_faults_of_brief_catalog_and_weather_come_at_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A slip in the brief hides neither a cell of its catalog nor a weather file that is not there."""
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "battery.csv").write_text("id,price_usd\nbat-lfp-100,dear\n", encoding="utf-8")
+    brief = tmp_path / "brief.toml"
+    slip = ABLE.replace("nights = ", "nigths = ", 1).replace("station:723170", "nowhere.epw")
+    brief.write_text('catalogs = ["generic", "mine"]\n' + slip, encoding="utf-8")
+    code, _, error = run(capsys, monkeypatch, "check", str(brief))
+    assert code == 2
+    assert "trip.nigths is an unknown key" in error
+    assert "mine/battery.csv, line 2: price_usd is 'dear'" in error
+    assert "nowhere.epw: weather year is no such file" in error
+    assert "4 faults found." in error
+
+
 def test_faults_are_all_told_and_exit_with_two(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
