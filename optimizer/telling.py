@@ -5,6 +5,7 @@ On the road: kit -> terminal. Only text is made here; the commands print it.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable
 
@@ -16,6 +17,7 @@ from optimizer.problem.records import Kit, Option, Problem
 from optimizer.rules import Limit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
+from optimizer.rules.roof import OverallHeight
 from optimizer.showing import System, show
 from optimizer.tables import aligned
 from optimizer.told_limits import told_limits
@@ -88,7 +90,8 @@ def proof_sentence(result: Result) -> str:
         share = abs(outcome.value - outcome.bound) / abs(outcome.value)
         bound = outcome.bound / outcome.goal.scale
         best = show_amount(bound, outcome.goal.unit, result.job.brief.units)
-        gap = f" No kit can be better than {best}, so at most {share:.1%} is left to gain."
+        left = f", so at most {share:.1%} is left to gain" if share < 1 else ""
+        gap = f" No kit can be better than {best}{left}."
     return f"Not proven: this is the best kit known within the time.{gap}"
 
 
@@ -242,9 +245,14 @@ def overload_sentences(job: Job, kit: Kit) -> list[str]:
 
 
 def _tell_limits(result: Result) -> str:
-    units = result.job.brief.units
+    brief = result.job.brief
     rows = [("limit", "used", "allowed", "room")]
-    rows += [limit_row(limit, units) for limit in told_limits(result) if limit.used or limit.allowed]
+    for limit in told_limits(result):
+        name, used, allowed, room = limit_row(limit, brief.units)
+        if limit.slug == OverallHeight.slug and brief.limits.overall_height is None:
+            allowed = room = show(math.inf, "mm")  # nobody asked for the ten metres that the rule then holds
+        if limit.used or limit.allowed:
+            rows.append((name, used, allowed, room))
     return aligned(rows)
 
 

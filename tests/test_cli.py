@@ -133,6 +133,17 @@ def test_a_single_night_is_told_as_one(
     assert "; 1 person, 1 night, 12 V bank." in said
 
 
+def test_a_height_that_nobody_limits_is_told_without_a_limit(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the brief has no overall height the van's own is told, and no ten metres that nobody wrote."""
+    assert "overall_height" not in OWN_KINDS.read_text(encoding="utf-8")
+    _, said, _ = run(capsys, monkeypatch, "choose", str(OWN_KINDS), "--quiet")
+    row = next(line for line in said.splitlines() if line.startswith("overall height"))
+    assert row.split("  ")[0] == "overall height"
+    assert row.split()[2:] == ["1900", "mm", "no", "limit", "no", "limit"]
+
+
 def test_a_gap_is_told_in_the_units_of_the_brief() -> None:
     """A bound of 100 kg is 220.5 lb (NIST SP 811) to who asked in US units."""
     goal = SimpleNamespace(slug="lightest", unit="kg", scale=1000)
@@ -140,6 +151,9 @@ def test_a_gap_is_told_in_the_units_of_the_brief() -> None:
     job = SimpleNamespace(brief=SimpleNamespace(units="us"))
     told = proof_sentence(SimpleNamespace(outcome=outcome, undecided=0, job=job, replay=None))  # type: ignore[arg-type]
     assert "No kit can be better than 220.5 lb, so at most 9.1% is left to gain." in told
+    outcome.value, outcome.bound = 1_000, 15_000  # as one night may be beaten by fifteen: 1400 % would tell nobody
+    told = proof_sentence(SimpleNamespace(outcome=outcome, undecided=0, job=job, replay=None))  # type: ignore[arg-type]
+    assert told.endswith("No kit can be better than 33.1 lb.")
 
 
 def test_check_says_when_nights_are_too_mild(
