@@ -7,6 +7,7 @@ answers at once.
 from __future__ import annotations
 
 import os
+import shlex
 import sys
 import time
 from pathlib import Path
@@ -63,7 +64,7 @@ def new(folder: Annotated[Path, typer.Argument(help="Where to put the starter br
     from optimizer.brief.starter import write_starter
 
     path = write_starter(folder)
-    typer.echo(f"Wrote {path}. Change it to your van and trip, then: kitwright choose {path}")
+    typer.echo(f"Wrote {path}. Change it to your van and trip, then: kitwright choose {shlex.quote(str(path))}")
 
 
 @app.command()

@@ -101,20 +101,21 @@ def open_job(path: Path) -> Job:
     try:
         brief = read_brief(path, limit_names())
     except FaultsFound as found:
-        raise FaultsFound([*found.faults, *_faults_beside(path)]) from None
+        raise FaultsFound([*found.faults, *_faults_beside(path, {fault.place for fault in found.faults})]) from None
     return job_of(brief, str(path), path.parent)
 
 
-def _faults_beside(path: Path) -> tuple[Fault, ...]:
-    """Faults of the catalogs and weather years that a faulty brief names, as far as it does name them."""
+def _faults_beside(path: Path, blamed: set[str]) -> tuple[Fault, ...]:
+    """Faults of the catalogs and weather years that a faulty brief names, but for names that are ``blamed`` already."""
     from optimizer.brief.partial import partial
     from optimizer.brief.reading import brief_data
 
     try:
         brief = partial(Brief, brief_data(path), frozenset())
+        told = {name for n, name in enumerate(brief.place.weather, 1) if f"place.weather[{n}]" in blamed}
         read_files(brief, path.parent)
     except FaultsFound as found:
-        return tuple(fault for fault in found.faults if fault.file != str(path))
+        return tuple(fault for fault in found.faults if fault.file != str(path) and fault.file not in told)
     except AttributeError:  # what names them is itself at fault
         return ()
     return ()

@@ -186,7 +186,7 @@ def load(path: Path) -> SavedKit:
             str(data["catalog_hash"]), str(data["status"]),
         )
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
-        raise _no_kit(path, "has no kit in it") from error
+        raise _no_kit(path, "without a kit") from error
 
 
 def places_of(data: Any) -> Placement | None:
@@ -206,11 +206,11 @@ def _read_json(path: Path) -> dict[str, Any]:
     try:
         data = json.loads(read_bytes(path, LARGEST_FILE).decode("utf-8"))
     except OSError as error:
-        raise _no_kit(path, f"cannot be read ({(error.strerror or str(error)).lower()})") from error
+        raise _no_kit(path, f"not readable ({(error.strerror or str(error)).lower()})") from error
     except (ValueError, RecursionError) as error:
-        raise _no_kit(path, "is no JSON text") from error
+        raise _no_kit(path, "no JSON text") from error
     if not isinstance(data, dict):
-        raise _no_kit(path, "has no kit in it")
+        raise _no_kit(path, "without a kit")
     return data
 
 

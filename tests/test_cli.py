@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -102,6 +103,10 @@ def test_an_earlier_kit_and_an_empty_file_give_way(
         assert code == 0
         assert f"Saved {kit}." in error
         assert json.loads(kit.read_text(encoding="utf-8"))["choices"]
+    hours = tmp_path / "hours.csv"
+    files = ("--hours", str(hours), "--picture", str(tmp_path / "trip.bmp"))
+    assert run(capsys, monkeypatch, "replay", str(OWN_KINDS), str(kit), *files)[0] == 2
+    assert not hours.exists()  # of two files asked for none is written where one cannot be
 
 
 def test_who_stops_reading_loses_no_kit(tmp_path: Path) -> None:
@@ -191,6 +196,54 @@ def test_what_the_catalog_lacks_is_told_with_its_line(
         number = next(n for n, line in enumerate(lines, 1) if line.startswith(text))
         assert f"{brief}, line {number}: {key}; expected " in error
     assert "4 faults found." in error
+
+
+def test_a_voltage_named_twice_is_a_fault(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each option would be there twice, which ended choosing in a traceback."""
+    brief = tmp_path / "brief.toml"
+    brief.write_text(ABLE.replace('skills = ["', 'voltages = [12, 24, 12]\nskills = ["'), encoding="utf-8")
+    code, _, error = run(capsys, monkeypatch, "choose", str(brief), "--quiet")
+    assert code == 2
+    assert "preferences.voltages[3] is 12; expected each entry once. Take one of the two out." in error
+
+
+def test_a_slip_in_a_station_is_told_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the brief's own line is blamed, no file of that name is missed besides."""
+    brief = tmp_path / "brief.toml"
+    brief.write_text(ABLE.replace("station:723170", "Station 723170"), encoding="utf-8")
+    code, _, error = run(capsys, monkeypatch, "check", str(brief))
+    assert code == 2
+    assert "Write it as 'station:723170'." in error
+    assert "1 fault found." in error
+
+
+def test_where_the_starter_went_can_be_pasted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A folder with a blank in its name is quoted in the command that comes next."""
+    _, said, _ = run(capsys, monkeypatch, "new", str(tmp_path / "my van"))
+    assert shlex.split(said.rpartition("then: ")[2]) == ["kitwright", "choose", str(tmp_path / "my van" / "brief.toml")]
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [(None, "not readable (no such file or directory)"), ("x", "no JSON text"), ("{}", "without a kit"),
+     ("[]", "without a kit")],
+)  # fmt: skip
+def test_what_is_no_saved_kit_is_said_in_good_words(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, content: str | None, words: str
+) -> None:
+    """A file that is not there, no JSON or another JSON: one sentence that can be read aloud."""
+    kit = tmp_path / "kit.json"
+    if content is not None:
+        kit.write_text(content, encoding="utf-8")
+    code, _, error = run(capsys, monkeypatch, "replay", str(OWN_KINDS), str(kit))
+    assert code == 2
+    assert f"{kit}: the file is {words}; expected a kit saved by " in error
 
 
 def test_a_leap_day_says_what_to_write(
