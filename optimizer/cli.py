@@ -6,6 +6,8 @@ answers at once.
 
 from __future__ import annotations
 
+import os
+import shlex
 import sys
 import time
 from pathlib import Path
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from optimizer.explain.bench import Bench
     from optimizer.job import Job
     from optimizer.problem.records import Kit
+    from optimizer.showing import System
 
 PROVEN, IMPOSSIBLE, FAULT, UNPROVEN = 0, 1, 2, 3
 
@@ -48,9 +51,11 @@ def main() -> None:
     except KitwrightError as error:
         typer.echo(str(error), err=True)
         sys.exit(FAULT)
-    except BrokenPipeError:  # the reader of a pipe has seen enough
-        sys.stderr.close()
-        sys.exit(0)
+    except SystemExit as end:
+        # The reader of a pipe has seen enough: the command line's library makes 1 of that, which here means impossible.
+        if isinstance(end.__context__, BrokenPipeError):
+            sys.exit(0)
+        raise
 
 
 @app.command()
@@ -59,7 +64,7 @@ def new(folder: Annotated[Path, typer.Argument(help="Where to put the starter br
     from optimizer.brief.starter import write_starter
 
     path = write_starter(folder)
-    typer.echo(f"Wrote {path}. Change it to your van and trip, then: kitwright choose {path}")
+    typer.echo(f"Wrote {path}. Change it to your van and trip, then: kitwright choose {shlex.quote(str(path))}")
 
 
 @app.command()
@@ -96,13 +101,18 @@ def choose(
     from optimizer.choosing.solve import Settings
     from optimizer.choosing.store import LevelStore
     from optimizer.damp import damp_warning
+    from optimizer.files import new_folder
     from optimizer.job import choose_kit, open_job, remarks
     from optimizer.kitfile import as_json as data_of
-    from optimizer.kitfile import dumps
+    from optimizer.kitfile import can_be_saved_to, dumps
     from optimizer.kitfile import save as save_kit
     from optimizer.telling import tell
 
     started = time.monotonic()
+    if save is not None:
+        can_be_saved_to(save)
+    if drawings is not None:
+        new_folder(drawings)
     progress = _Progress(quiet)
     progress("reading the brief, the catalog and the weather")
     job = open_job(brief)
@@ -126,16 +136,17 @@ def choose(
         _say_stopped(bench)
     progress.done()
     took = time.monotonic() - started
+    if save is not None and result.kit is not None:  # before a word is said: who reads may go away in the middle
+        save_kit(result, save)
     if as_json:
-        typer.echo(dumps({**data_of(result), **reasons, "timings": {"seconds": round(took, 3)}}), nl=False)
+        _say(dumps({**data_of(result), **reasons, "timings": {"seconds": round(took, 3)}}))
     else:
-        typer.echo("\n\n".join(part for part in (tell(result), why_not) if part))
-        typer.echo(f"\nSeed {seed}; {_limit_words(seconds)}; {took:.1f} s.")
+        told = "\n\n".join(part for part in (tell(result), why_not) if part)
+        _say(f"{told}\n\nSeed {seed}; {_limit_words(seconds)}; {took:.1f} s.\n")
     damp = damp_warning(job, result.kit) if result.kit is not None else None
     if damp is not None:
         typer.echo(f"Note: {damp}", err=True)
     if save is not None and result.kit is not None:
-        save_kit(result, save)
         typer.echo(f"Saved {save}.", err=True)
     if drawings is not None and result.kit is not None:
         _draw(job, result.kit, drawings)
@@ -162,7 +173,7 @@ def parts(
             raise typer.Exit(FAULT)
         typer.echo(template_of(kind), nl=False)
         return
-    typer.echo(table(read_catalog(catalog, base=Path()), kind, where))
+    typer.echo(table(read_catalog(catalog), kind, where))
 
 
 @app.command()
@@ -176,10 +187,11 @@ def weather(
     from optimizer.weather.summary import draw_year
     from optimizer.weather.telling import tell_year
 
-    year = read_year(source, Path())
-    typer.echo(tell_year(year, "us" if us else "metric"))
+    year = read_year(source)
+    units: System = "us" if us else "metric"
+    typer.echo(tell_year(year, units))
     if picture is not None:
-        draw_year(year, picture)
+        draw_year(year, picture, units)
         typer.echo(f"Drew {picture}.", err=True)
 
 
@@ -344,6 +356,14 @@ def _keep(job: Job, store: LevelStore) -> None:
         kept.add(store)
         kept.add_kits(store.kits)
         keep(job.scene, kept)
+
+
+def _say(text: str) -> None:
+    """Print, and go on where nobody reads any more: what is still to be written is, and the exit code stays true."""
+    try:
+        typer.echo(text, nl=False)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _say_stopped(bench: Bench) -> None:

@@ -34,8 +34,12 @@ def damp_warning(job: Job, kit: Kit) -> str | None:
         return None
     units = job.brief.units
     dew = show(float(dew_point(inside, HUMIDITY_PCT)), "degC", units)
+    lined = part.thickness_mm > 0
+    place = "the lining's inner face" if lined else "the inside of the unlined walls"
+    what_to_do = ", and on bare ribs and glass before that. Air the van, or line it thicker." if lined else (
+        ", and on glass. Air the van, or line it."
+    )
     return (
-        f"On a night of {show(outside, 'degC', units)} the lining's inner face falls to {show(face, 'degC', units)},"
-        f" below the dew point of {dew} at {HUMIDITY_PCT:g} % humidity: water will condense on it, and on bare ribs and"
-        " glass before that. Air the van, or line it thicker."
+        f"On a night of {show(outside, 'degC', units)} {place} falls to {show(face, 'degC', units)}, below the dew"
+        f" point of {dew} at {HUMIDITY_PCT:g} % humidity: water will condense on it{what_to_do}"
     )

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from optimizer.brief.brief import Brief
 from optimizer.check import Verdict, check
-from optimizer.errors import FaultsFound
+from optimizer.errors import Fault, FaultsFound
 from optimizer.parts.catalog import Catalog
 from optimizer.problem.records import Kit, Problem
 from optimizer.weather.year import WeatherYear
@@ -44,9 +44,13 @@ class Job:
     @cached_property
     def problem(self) -> Problem:
         """What may be chosen. Raises FaultsFound where brief and catalog do not meet."""
+        from optimizer.brief.reading import with_lines
         from optimizer.problem.build import build_problem
 
-        return build_problem(self.brief, self.catalog, self.years, self.file)
+        try:
+            return build_problem(self.brief, self.catalog, self.years, self.file)
+        except FaultsFound as found:
+            raise with_lines(found, Path(self.file)) from None
 
     @cached_property
     def scene(self) -> Scene:
@@ -94,15 +98,40 @@ def open_job(path: Path) -> Job:
     from optimizer.brief.reading import read_brief
     from optimizer.rules import limit_names
 
-    return job_of(read_brief(path, limit_names()), str(path), path.parent)
+    try:
+        brief = read_brief(path, limit_names())
+    except FaultsFound as found:
+        raise FaultsFound([*found.faults, *_faults_beside(path, {fault.place for fault in found.faults})]) from None
+    return job_of(brief, str(path), path.parent)
+
+
+def _faults_beside(path: Path, blamed: set[str]) -> tuple[Fault, ...]:
+    """Faults of the catalogs and weather years that a faulty brief names, but for names that are ``blamed`` already."""
+    from optimizer.brief.partial import partial
+    from optimizer.brief.reading import brief_data
+
+    try:
+        brief = partial(Brief, brief_data(path), frozenset())
+        told = {name for n, name in enumerate(brief.place.weather, 1) if f"place.weather[{n}]" in blamed}
+        read_files(brief, path.parent)
+    except FaultsFound as found:
+        return tuple(fault for fault in found.faults if fault.file != str(path) and fault.file not in told)
+    except AttributeError:  # what names them is itself at fault
+        return ()
+    return ()
 
 
 def job_of(brief: Brief, file: str = "brief", base: Path | None = None) -> Job:
     """A brief already read, with its catalogs and weather years. Raises FaultsFound."""
+    catalog, years = read_files(brief, base or Path())
+    return Job(brief, catalog, years, file, base or Path())
+
+
+def read_files(brief: Brief, base: Path) -> tuple[Catalog, tuple[WeatherYear, ...]]:
+    """The catalogs and weather years that a brief names. Raises FaultsFound with every fault of all of them."""
     from optimizer.parts.reading import read_catalog
     from optimizer.weather.reading import read_year
 
-    base = base or Path()
     faults: list[FaultsFound] = []
     catalog: Catalog | None = None
     try:
@@ -117,7 +146,7 @@ def job_of(brief: Brief, file: str = "brief", base: Path | None = None) -> Job:
             faults.append(found)
     if faults or catalog is None:
         raise FaultsFound(fault for found in faults for fault in found.faults)
-    return Job(brief, catalog, tuple(years), file, base)
+    return catalog, tuple(years)
 
 
 def remarks(job: Job) -> list[str]:

@@ -21,7 +21,7 @@ from optimizer.check import check
 from optimizer.circuits.records import Circuit
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.errors import Fault, FaultsFound
-from optimizer.files import read_bytes, write_whole
+from optimizer.files import has_folder, read_bytes, write_whole
 from optimizer.job import Job, Result
 from optimizer.packing.bays import Stowed
 from optimizer.packing.shapes import Placed
@@ -131,6 +131,24 @@ def versions() -> dict[str, str]:
 def dumps(data: Mapping[str, Any]) -> str:
     """JSON as it is printed and saved."""
     return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def can_be_saved_to(path: Path) -> None:
+    """Raises FaultsFound where a kit cannot go, or would take the place of another thing than an earlier kit.
+
+    To be asked before the work: a search may take hours.
+    """
+    has_folder(path)
+    try:
+        if "choices" in _read_json(path):
+            return
+    except FaultsFound:
+        if not path.exists() or (path.is_file() and not path.stat().st_size):
+            return
+    raise FaultsFound([
+        Fault(str(path), 0, "the file", "there already, and no kit", "a new name, or that of a kit saved before",
+              "Name another file.")
+    ])  # fmt: skip
 
 
 def save(result: Result, path: Path) -> None:

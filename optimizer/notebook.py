@@ -16,6 +16,7 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from optimizer.errors import UsageError
 from optimizer.job import Job, Result, open_job
 
 if TYPE_CHECKING:
@@ -74,7 +75,7 @@ class Replayed(Told):
 def choose(
     source: Source, *, seconds: float | None = None, seed: int = 1, store: LevelStore | None = None
 ) -> Chosen:
-    """The best kit for a brief, proven.
+    """The best kit for a brief, proven; below it what is odd about the brief, and whether the van will drip.
 
     Parameters
     ----------
@@ -84,33 +85,47 @@ def choose(
     store : what earlier questions with the same weather and loads learnt; makes the next ones quick
     """
     from optimizer.choosing.solve import Settings
-    from optimizer.job import choose_kit
+    from optimizer.damp import damp_warning
+    from optimizer.job import choose_kit, remarks
     from optimizer.telling import tell
 
-    result = choose_kit(opened(source), Settings(seconds=seconds, seed=seed), store)
-    return Chosen(tell(result), result)
+    job = opened(source)
+    result = choose_kit(job, Settings(seconds=seconds, seed=seed), store)
+    notes = [*remarks(job), damp_warning(job, result.kit) if result.kit is not None else None]
+    return Chosen("\n\n".join([tell(result), *(f"Note: {note}" for note in notes if note)]), result)
 
 
 def replay(source: Source, kit: Kit) -> Replayed:
-    """Every trip of a kit, hour by hour."""
+    """Every trip of a kit, hour by hour. Raises UsageError for a kit that this brief does not offer."""
     from optimizer.job import replay_kit
     from optimizer.telling import tell_trips
 
-    job = opened(source)
+    job = _offering(source, kit)
     found = replay_kit(job, kit)
     return Replayed(tell_trips(found, job.brief.units), found)
+
+
+def _offering(source: Source, kit: Kit) -> Job:
+    """The job, once it is sure that the kit is one of its own."""
+    from optimizer.check import structure_faults
+
+    job = opened(source)
+    faults = structure_faults(job.problem, kit)
+    if faults:
+        raise UsageError(f"The kit is none of this brief: {'; '.join(faults)}. Choose one for it.")
+    return job
 
 
 def why(source: Source, kit: Kit | None = None, *, part: str | None = None, seconds: float | None = None) -> Told:
     """Why a kit is the best, or with ``part`` why that part is in or not; without a kit why there is none.
 
-    ``data`` is the same as plain data.
+    ``data`` is the same as plain data. Raises UsageError for a kit that this brief does not offer.
     """
     from optimizer.choosing.solve import Settings
     from optimizer.explain.why import Wanted, bench_for, why_none
     from optimizer.explain.why import why as answer
 
-    job = opened(source)
+    job = opened(source) if kit is None else _offering(source, kit)
     bench = bench_for(job, Settings(seconds=seconds))
     text, data = why_none(bench, job) if kit is None else answer(bench, job, kit, Wanted(part=part))
     return Told(text, data)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from optimizer.errors import MissingExtra, UsageError
 from optimizer.files import write_whole
+from optimizer.frames import known_picture
 from optimizer.kitfile import dumps
 from optimizer.showing import System, show
 from optimizer.tables import aligned
@@ -54,6 +55,8 @@ def tell_replay(replay: Replay, units: System, wanted: Wanted) -> str:
     MissingExtra
         For Parquet without pyarrow, and pictures without matplotlib.
     """
+    if wanted.picture is not None:
+        known_picture(wanted.picture)  # before the hours are written: all files asked for, or none
     departure = find_departure(replay, wanted.departure)
     shown = replay.binding_spell().departure if departure is None else departure
     written = _write_files(replay, shown, wanted)

@@ -5,6 +5,8 @@ On the road: kit -> terminal. Only text is made here; the commands print it.
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Iterable
 
 from optimizer.check import Verdict
@@ -16,6 +18,7 @@ from optimizer.problem.records import Kit, Option, Problem
 from optimizer.rules import Limit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
+from optimizer.rules.roof import OverallHeight
 from optimizer.showing import System, show
 from optimizer.tables import aligned
 from optimizer.told_limits import told_limits
@@ -34,6 +37,7 @@ SYSTEMS: dict[str, tuple[str, ...]] = {
     "Safety": ("safety",),
 }
 OWN_SYSTEM = "Your own kinds"
+_AMOUNT = re.compile(r"(\d+(?:\.\d+)?) (m3/h|W/K|L|m2|mm)\b")
 CAUTION = (
     "Lithium banks, mains wiring, gas, fuel heaters and holes in the roof can burn, poison or drown you. "
     "Check all of it against local codes and have a licensed person do or inspect what the law asks; "
@@ -86,8 +90,9 @@ def proof_sentence(result: Result) -> str:
     if outcome.value is not None and outcome.bound is not None and outcome.value:
         share = abs(outcome.value - outcome.bound) / abs(outcome.value)
         bound = outcome.bound / outcome.goal.scale
-        best = show_amount(bound, outcome.goal.unit)
-        gap = f" No kit can be better than {best}, so at most {share:.1%} is left to gain."
+        best = show_amount(bound, outcome.goal.unit, result.job.brief.units)
+        left = f", so at most {share:.1%} is left to gain" if share < 1 else ""
+        gap = f" No kit can be better than {best}{left}."
     return f"Not proven: this is the best kit known within the time.{gap}"
 
 
@@ -188,11 +193,21 @@ def _part_lines(job: Job, parts: Iterable[tuple[str, int]], words: str) -> list[
     for number, (part, count) in enumerate(shown):
         record = job.catalog.any_part(part)
         many = f"{count} x " if count > 1 else ""
-        note = f" ({words})" if words and not number else ""
+        note = f" ({in_units(words, job.brief.units)})" if words and not number else ""
         had = owned.get(part, 0)
         mark = "" if not had else " [owned]" if count <= had else f" [{had} owned]"
         lines.append(f"{many}{record.name}{note}, {part}{mark}")
     return lines
+
+
+def in_units(words: str, units: System) -> str:
+    """An option's own words with their amounts in the units of the brief."""
+
+    def shown(found: re.Match[str]) -> str:
+        value, unit = float(found[1]), found[2]
+        return f"{show(value / 60, 'm3', units)}/min" if unit == "m3/h" else show(value, unit, units)
+
+    return _AMOUNT.sub(shown, words) if units == "us" else words.replace("m2", "m²").replace("m3", "m³")
 
 
 def _meal_lines(problem: Problem, kit: Kit) -> list[str]:
@@ -241,9 +256,14 @@ def overload_sentences(job: Job, kit: Kit) -> list[str]:
 
 
 def _tell_limits(result: Result) -> str:
-    units = result.job.brief.units
+    brief = result.job.brief
     rows = [("limit", "used", "allowed", "room")]
-    rows += [limit_row(limit, units) for limit in told_limits(result) if limit.used or limit.allowed]
+    for limit in told_limits(result):
+        name, used, allowed, room = limit_row(limit, brief.units)
+        if limit.slug == OverallHeight.slug and brief.limits.overall_height is None:
+            allowed = room = show(math.inf, "mm")  # nobody asked for the ten metres that the rule then holds
+        if limit.used or limit.allowed:
+            rows.append((name, used, allowed, room))
     return aligned(rows)
 
 

@@ -39,7 +39,13 @@ ODD = [
     ([("hours = 1.5", "hours = 3\nstart_hour = 22")],
      "trip.driving.start_hour is 22 and hours is 3: the drive goes on past midnight."),
     ([("every_days = 2", "every_days = 9")],
+     "trip.driving.every_days is 9 and trip.nights is 7: the one drive is over before noon of the first day, when"
+     " the trip's clock starts, and charges nothing."),
+    ([("every_days = 2\nhours = 1.5", "every_days = 9\nhours = 1.5\nstart_hour = 11")],
      "trip.driving.every_days is 9 and trip.nights is 7: the van is driven on the first day only."),
+    ([("[preferences]", "[preferences]\ngoal = \"longest\"")],
+     "preferences.goal is 'longest': any stay from 1 to 60 nights (trip.nights_at_most) may come out, and"
+     " trip.nights = 7 asks for nothing."),
     ([("every_days = 2\nhours = 1.5", "every_days = 0"), ("hours = 4", "hours = 4\nwhen = \"driving\"")],
      "The use 'light' has when = 'driving', but trip.driving.every_days is 0: it never runs."),
     ([("[place]", "[place]\ncoldest_night = 24")],

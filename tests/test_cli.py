@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import csv
 import json
+import os
+import shlex
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from brief_samples import GOOD
@@ -14,8 +17,10 @@ from stopping import stop_each_solve_after
 
 from optimizer import cli
 from optimizer.showing import show
+from optimizer.telling import proof_sentence
 
 ABLE = GOOD.replace('skills = ["mains_wiring"]', 'skills = ["mains_wiring", "roof_cutting", "body_cutting"]')
+OWN_KINDS = Path(__file__).parent.parent / "examples" / "own_kinds" / "brief.toml"
 WITH_TRIPS = ABLE.replace("sunless_days = 1\n", "sunless_days = 1\ncoverage = 90\n").replace(
     'season_from = "04-15"\nseason_to = "10-15"', 'season_from = "05-01"\nseason_to = "05-31"'
 )
@@ -61,6 +66,101 @@ def test_new_then_check(
     assert "is there already" in error
 
 
+def test_the_starter_brief_has_a_kit(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What a new user chooses first is possible: proving the contrary takes minutes and disheartens."""
+    assert run(capsys, monkeypatch, "new", str(tmp_path))[0] == 0
+    code, said, _ = run(capsys, monkeypatch, "choose", str(tmp_path / "brief.toml"), "--quiet", "--seconds", "300")
+    assert code == 0
+    assert "Proven: no kit" in said
+
+
+@pytest.mark.parametrize("place", ["brief.toml", "folder", "folder/none/kit.json"])
+def test_a_kit_is_saved_in_place_of_nothing_but_a_kit(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, place: str
+) -> None:
+    """Where the kit cannot go, or where a brief is, is told before the search; the brief stays as it was."""
+    brief = tmp_path / "brief.toml"
+    brief.write_text(ABLE, encoding="utf-8")
+    (tmp_path / "folder").mkdir()
+    monkeypatch.setattr("optimizer.job.choose_kit", None)  # no search is begun
+    code, said, error = run(capsys, monkeypatch, "choose", str(brief), "--quiet", "--save", str(tmp_path / place))
+    assert code == 2
+    assert not said
+    assert f"{tmp_path / place}: the file is " in error
+    assert brief.read_text(encoding="utf-8") == ABLE
+
+
+def test_an_earlier_kit_and_an_empty_file_give_way(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Choosing again saves over what it saved before, and into a file that somebody made room with."""
+    kit = tmp_path / "kit.json"
+    kit.touch()
+    for _ in range(2):
+        code, _, error = run(capsys, monkeypatch, "choose", str(OWN_KINDS), "--quiet", "--save", str(kit))
+        assert code == 0
+        assert f"Saved {kit}." in error
+        assert json.loads(kit.read_text(encoding="utf-8"))["choices"]
+    hours = tmp_path / "hours.csv"
+    files = ("--hours", str(hours), "--picture", str(tmp_path / "trip.bmp"))
+    assert run(capsys, monkeypatch, "replay", str(OWN_KINDS), str(kit), *files)[0] == 2
+    assert not hours.exists()  # of two files asked for none is written where one cannot be
+
+
+def test_who_stops_reading_loses_no_kit(tmp_path: Path) -> None:
+    """With the pipe closed at the other end, as by head: the kit is saved, the exit code is true, no traceback."""
+    kit, poor = tmp_path / "kit.json", tmp_path / "poor.toml"
+    poor.write_text(OWN_KINDS.read_text(encoding="utf-8").replace("budget = 100000", "budget = 1"), encoding="utf-8")
+    (tmp_path / "choices.csv").write_bytes((OWN_KINDS.parent / "choices.csv").read_bytes())
+    for words, expected in (
+        (["choose", str(OWN_KINDS), "--quiet", "--save", str(kit)], 0), (["choose", str(poor), "--quiet"], 1),
+        (["check", str(OWN_KINDS)], 0),
+    ):  # fmt: skip
+        reader, writer = os.pipe()
+        os.close(reader)
+        command = [sys.executable, "-m", "optimizer", *words]
+        done = subprocess.run(command, stdout=writer, stderr=subprocess.PIPE, text=True, check=False)
+        os.close(writer)
+        assert done.returncode == expected, done.stderr
+        assert "Traceback" not in done.stderr
+        assert "BrokenPipe" not in done.stderr
+    assert json.loads(kit.read_text(encoding="utf-8"))["choices"]
+
+
+def test_a_single_night_is_told_as_one(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The example of one night and one person has no plural of either in its headline."""
+    code, said, _ = run(capsys, monkeypatch, "choose", str(OWN_KINDS), "--quiet")
+    assert code == 0
+    assert "; 1 person, 1 night, 12 V bank." in said
+
+
+def test_a_height_that_nobody_limits_is_told_without_a_limit(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the brief has no overall height the van's own is told, and no ten metres that nobody wrote."""
+    assert "overall_height" not in OWN_KINDS.read_text(encoding="utf-8")
+    _, said, _ = run(capsys, monkeypatch, "choose", str(OWN_KINDS), "--quiet")
+    row = next(line for line in said.splitlines() if line.startswith("overall height"))
+    assert row.split("  ")[0] == "overall height"
+    assert row.split()[2:] == ["1900", "mm", "no", "limit", "no", "limit"]
+
+
+def test_a_gap_is_told_in_the_units_of_the_brief() -> None:
+    """A bound of 100 kg is 220.5 lb (NIST SP 811) to who asked in US units."""
+    goal = SimpleNamespace(slug="lightest", unit="kg", scale=1000)
+    outcome = SimpleNamespace(status="unproven", goal=goal, value=110_000, bound=100_000)
+    job = SimpleNamespace(brief=SimpleNamespace(units="us"))
+    told = proof_sentence(SimpleNamespace(outcome=outcome, undecided=0, job=job, replay=None))  # type: ignore[arg-type]
+    assert "No kit can be better than 220.5 lb, so at most 9.1% is left to gain." in told
+    outcome.value, outcome.bound = 1_000, 15_000  # as one night may be beaten by fifteen: 1400 % would tell nobody
+    told = proof_sentence(SimpleNamespace(outcome=outcome, undecided=0, job=job, replay=None))  # type: ignore[arg-type]
+    assert told.endswith("No kit can be better than 33.1 lb.")
+
+
 def test_check_says_when_nights_are_too_mild(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -71,6 +171,107 @@ def test_check_says_when_nights_are_too_mild(
     code, said, _ = run(capsys, monkeypatch, "check", str(brief))
     assert code == 0
     assert "Note: place.coldest_night is 15 °C, but the weather of the season goes down to" in said
+
+
+def test_what_the_catalog_lacks_is_told_with_its_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Parts and columns that no catalog has: which key names them, and where in the brief it stands."""
+    brief = tmp_path / "brief.toml"
+    more = '\n[[preferences.owned]]\npart = "bat-nobody"\n\n[[limits.own]]\nname = "noise"\n'
+    wishes = 'required = [\n  "fan-280",\n  "fan-nobody",\n]\ngoal = "most:own_worth"\n'
+    brief.write_text(
+        ABLE.replace('skills = ["', wishes + 'skills = ["')
+        + more + 'column = "own_noise"\nat_most = 3\n',
+        encoding="utf-8",
+    )  # fmt: skip
+    code, _, error = run(capsys, monkeypatch, "check", str(brief))
+    assert code == 2
+    lines = brief.read_text(encoding="utf-8").splitlines()
+    for key, text in (
+        ("preferences.required[2] is 'fan-nobody'", '  "fan-nobody",'), ("preferences.goal is 'own_worth'", "goal ="),
+        ("preferences.owned[1].part is 'bat-nobody'", 'part = "bat-nobody"'),
+        ("limits.own[1].column is 'own_noise'", 'column = "own_noise"'),
+    ):  # fmt: skip
+        number = next(n for n, line in enumerate(lines, 1) if line.startswith(text))
+        assert f"{brief}, line {number}: {key}; expected " in error
+    assert "4 faults found." in error
+
+
+def test_a_voltage_named_twice_is_a_fault(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each option would be there twice, which ended choosing in a traceback."""
+    brief = tmp_path / "brief.toml"
+    brief.write_text(ABLE.replace('skills = ["', 'voltages = [12, 24, 12]\nskills = ["'), encoding="utf-8")
+    code, _, error = run(capsys, monkeypatch, "choose", str(brief), "--quiet")
+    assert code == 2
+    assert "preferences.voltages[3] is 12; expected each entry once. Take one of the two out." in error
+
+
+def test_a_slip_in_a_station_is_told_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the brief's own line is blamed, no file of that name is missed besides."""
+    brief = tmp_path / "brief.toml"
+    brief.write_text(ABLE.replace("station:723170", "Station 723170"), encoding="utf-8")
+    code, _, error = run(capsys, monkeypatch, "check", str(brief))
+    assert code == 2
+    assert "Write it as 'station:723170'." in error
+    assert "1 fault found." in error
+
+
+def test_where_the_starter_went_can_be_pasted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A folder with a blank in its name is quoted in the command that comes next."""
+    _, said, _ = run(capsys, monkeypatch, "new", str(tmp_path / "my van"))
+    assert shlex.split(said.rpartition("then: ")[2]) == ["kitwright", "choose", str(tmp_path / "my van" / "brief.toml")]
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [(None, "not readable (no such file or directory)"), ("x", "no JSON text"), ("{}", "without a kit"),
+     ("[]", "without a kit")],
+)  # fmt: skip
+def test_what_is_no_saved_kit_is_said_in_good_words(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, content: str | None, words: str
+) -> None:
+    """A file that is not there, no JSON or another JSON: one sentence that can be read aloud."""
+    kit = tmp_path / "kit.json"
+    if content is not None:
+        kit.write_text(content, encoding="utf-8")
+    code, _, error = run(capsys, monkeypatch, "replay", str(OWN_KINDS), str(kit))
+    assert code == 2
+    assert f"{kit}: the file is {words}; expected a kit saved by " in error
+
+
+def test_a_leap_day_says_what_to_write(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The 29th of February is a day to the person, and none of a weather year."""
+    brief = tmp_path / "brief.toml"
+    brief.write_text(ABLE.replace('"04-15"', '"02-29"'), encoding="utf-8")
+    code, _, error = run(capsys, monkeypatch, "check", str(brief))
+    assert code == 2
+    assert "no leap day: write '02-28' or '03-01'." in error
+
+
+def test_faults_of_brief_catalog_and_weather_come_at_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A slip in the brief hides neither a cell of its catalog nor a weather file that is not there."""
+    (tmp_path / "mine").mkdir()
+    (tmp_path / "mine" / "battery.csv").write_text("id,price_usd\nbat-lfp-100,dear\n", encoding="utf-8")
+    brief = tmp_path / "brief.toml"
+    slip = ABLE.replace("nights = ", "nigths = ", 1).replace("station:723170", "nowhere.epw")
+    brief.write_text('catalogs = ["generic", "mine"]\n' + slip, encoding="utf-8")
+    code, _, error = run(capsys, monkeypatch, "check", str(brief))
+    assert code == 2
+    assert "trip.nigths is an unknown key" in error
+    assert "mine/battery.csv, line 2: price_usd is 'dear'" in error
+    assert "nowhere.epw: weather year is no such file" in error
+    assert "4 faults found." in error
 
 
 def test_faults_are_all_told_and_exit_with_two(

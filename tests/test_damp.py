@@ -30,6 +30,11 @@ def test_bare_metal_drips_and_thick_lining_does_not(winter: Job) -> None:
     warning = damp_warning(winter, lined("ins-none"))
     assert warning is not None
     assert "water will condense" in warning
+    assert "the inside of the unlined walls falls to" in warning
+    assert "lining" not in warning
+    thin = damp_warning(winter, lined("ins-cork-10"))
+    assert thin is not None
+    assert "the lining's inner face falls to" in thin
     assert damp_warning(winter, lined("ins-pet-40")) is None
 
 

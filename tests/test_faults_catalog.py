@@ -77,6 +77,24 @@ CASES: dict[str, Case] = {
             ),
         ],
     ),
+    "spreadsheet alone": Case(
+        {"mine/battery.xlsx": b"PK"},
+        [
+            (
+                "mine/battery.xlsx is no CSV file; expected battery.csv beside it. Only CSV is read: save the table as "
+                "'CSV UTF-8'."
+            ),
+        ],
+    ),
+    "spreadsheet beside tables": Case(
+        {"mine/Roof_Fan.ods": b"PK", "mine/notes.xlsx": b"PK", "mine/fuse.xlsx": b"PK", "mine/fuse.csv": "id\n"},
+        [
+            (
+                "mine/Roof_Fan.ods is no CSV file; expected roof_fan.csv beside it. Only CSV is read: save the table"
+                " as 'CSV UTF-8'."
+            ),
+        ],
+    ),
     "upper-case file": Case(
         {"mine/Roof_Fan.CSV": f"{FANS}\n"},
         [
@@ -573,6 +591,19 @@ def faults_of(case: Case, folder: Path) -> list[str]:
 def test_faulty_catalog(case: Case, tmp_path: Path) -> None:
     """Each faulty catalog gets exactly these sentences, in this order."""
     assert faults_of(case, tmp_path) == case.sentences
+
+
+def test_a_column_in_capitals_is_told_its_name(tmp_path: Path) -> None:
+    """A spreadsheet that capitalises is told which column it means, and not a list of a dozen."""
+    case = Case({"mine/roof_fan.csv": "id,Price_USD\nfan-280,90\n"}, [])
+    assert faults_of(case, tmp_path)[0].endswith("Did you mean 'price_usd'?")
+
+
+def test_without_a_brief_names_start_from_the_current_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever looks through a catalog by a command has no brief that anything could lie beside."""
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(FaultsFound, match="looked for in the current folder"):
+        read_catalog(["mine"])
 
 
 def test_sound_rows_beside_faulty_ones_are_not_blamed(tmp_path: Path) -> None:

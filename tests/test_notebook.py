@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from batch_cases import folder_with
 
 from optimizer import notebook
-from optimizer.errors import FaultsFound
+from optimizer.errors import FaultsFound, UsageError
+
+OWN_KINDS = Path(__file__).parent.parent / "examples" / "own_kinds" / "brief.toml"
 
 
 @pytest.fixture(scope="module")
@@ -32,6 +35,23 @@ def test_choose_why_and_replay(brief: Path) -> None:
     trips = notebook.replay(job, answer.kit)
     assert trips.data.departures == 30
     assert "Trips:" in trips.text
+
+
+def test_a_kit_of_another_brief_is_a_sentence(brief: Path) -> None:
+    """A kit with what this brief does not offer is refused by name; its own is not."""
+    job = notebook.opened(brief)
+    kit = notebook.choose(job).kit
+    assert kit is not None
+    foreign = replace(kit, choices={**kit.choices, "battery": "bat-of-somebody"})
+    for ask in (notebook.replay, notebook.why):
+        with pytest.raises(UsageError, match=r"none of this brief: 'bat-of-somebody' is not on offer for battery\. "):
+            ask(job, foreign)
+
+
+def test_what_the_command_notes_is_noted() -> None:
+    """What is odd about a brief stands below the kit: nobody in a notebook sees the command's notes."""
+    answer = notebook.choose(OWN_KINDS)
+    assert "\n\nNote: There are no [[meals]]: nothing that cooks will be chosen." in answer.text
 
 
 def test_frontier_and_batch(brief: Path) -> None:

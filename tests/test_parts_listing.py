@@ -12,6 +12,7 @@ from optimizer.parts.catalog import Catalog
 from optimizer.parts.cells import columns_of
 from optimizer.parts.describing import PLURALS, csv_text, guide, template
 from optimizer.parts.listing import rows, table
+from optimizer.parts.reading import read_catalog
 from optimizer.parts.records import KINDS, ChargeController, OwnPart, RoofFan
 
 
@@ -177,10 +178,23 @@ def test_template_explains_every_column(kind: str) -> None:
     lines = list(csv.reader(io.StringIO(template(kind))))
     columns = columns_of(KINDS[kind])
     assert lines[-1] == list(columns)
-    assert len(lines) == len(columns) + 2
-    for line, column in zip(lines[1:-1], columns.values(), strict=True):
+    assert len(lines) == len(columns) + 3
+    assert lines[0][0].startswith(f"# {PLURALS[kind]}: ")
+    for line, column in zip(lines[2:-1], columns.values(), strict=True):
         assert len(line) == 1  # one cell, so that a spreadsheet shows it whole
         assert line[0].startswith(f"# {column.name}: {column.description}")
+
+
+@pytest.mark.parametrize(("kind", "by"), [("insulation", "square metre"), ("cable", "metre"), ("fitting", "its unit")])
+def test_what_is_not_sold_by_the_piece_says_so(kind: str, by: str) -> None:
+    """A price for a metre must not be read, or typed in, as that of a roll or a sheet."""
+    generic = read_catalog(["generic"])
+    said = next(line for line in table(generic, kind).splitlines() if line.startswith(f"Of {kind}, price and mass are"))
+    assert by in said
+    assert said in table(generic).splitlines()
+    assert "price and mass are" not in table(generic, "battery")
+    if kind != "fitting":
+        assert by in next(csv.reader(io.StringIO(template(kind))))[0]
 
 
 def test_template_of_an_unknown_kind() -> None:

@@ -229,7 +229,7 @@ def test_own_kind_may_live_in_a_catalog_folder(tmp_path: Path) -> None:
 
 
 OWN_FAULTS = {
-    "missing": (None, "bikes.csv is missing; expected a CSV file."),
+    "missing": (None, "bikes.csv is missing; expected a CSV file. It is looked for beside the brief."),
     "empty": ("", "bikes.csv is empty; expected a header row with the names of the columns."),
     "no name": ("id,joy\nbike,3", "bikes.csv, line 1: column name is missing; expected this column."),
     "blank name": (

@@ -109,6 +109,21 @@ def test_a_shorter_reach_is_cheaper_or_lighter_and_is_told(path: Path) -> None:
     assert seen > 50
 
 
+def test_a_reach_in_feet_is_that_of_the_limit_and_no_further() -> None:
+    """2.2 m are 7.218 feet (NIST SP 811): told as 7.2; each reach's feet make no more than its own millimetres."""
+    job = example(next(path for path in EXAMPLES if path.stem == "gulf_autumn"))
+    assert job.brief.units == "us"
+    seen = {}
+    for group in FROM_BANK:
+        for option in job.problem.group(group).options if group in {g.name for g in job.problem.groups} else ():
+            found = re.search(r"within ([0-9.]+) ft of the bank", option.words)
+            assert found, option.words
+            seen[option.reach_mm] = float(found[1])
+    assert len(seen) > 2
+    for millimetres, feet in seen.items():
+        assert millimetres - 30.48 < feet * 304.8 <= millimetres
+
+
 def anywhere(rng: random.Random, place: BayPlace, thing: Thing) -> Stowed | None:
     """A box somewhere in a bay, or None when it does not go in."""
     box = box_of("battery/it/1", thing, "")

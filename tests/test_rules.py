@@ -306,7 +306,7 @@ def test_an_own_kind_may_not_be_called_as_something_built_in() -> None:
     """An own kind named 'battery' would take the place of the bank: it is a fault that says so."""
     brief, catalog = changed(3, preferences={"own_kinds": [{"name": "battery", "file": "b.csv"}]})
     own = OwnPart(id="mine", name="invented")
-    with pytest.raises(FaultsFound, match=r"preferences\.own_kinds is 'battery'; expected a name that nothing else"):
+    with pytest.raises(FaultsFound, match=r"preferences\.own_kinds\[1\]\.name is 'battery'; expected a name that"):
         small_problem(brief, catalog.with_parts(battery=[own]))
 
 

@@ -13,6 +13,7 @@ from slow_trip import slow_trip
 from trip_cases import PLENTY, a_brief, flat_year, random_brief, random_kit, random_year, with_bank
 
 from optimizer.errors import MissingExtra, UsageError
+from optimizer.replaying import tell_all, tell_trip
 from optimizer.trips.flows import SOURCES, flows, use_names
 from optimizer.trips.numbers import ArrayNumbers
 from optimizer.trips.picture import draw_trip, headline
@@ -175,6 +176,15 @@ def test_clipped_and_unused_sun_are_told_apart() -> None:
     away = {row.name: row.wh for row in told.energy if row.side == "turned away"}
     assert away["sun beyond the controller"] == pytest.approx(24 * 40.0)
     assert away["sun with a full bank"] == pytest.approx(24 * 60.0)
+
+
+def test_one_night_is_told_as_one() -> None:
+    """A trip of a single night is told in the singular everywhere, one of two in the plural."""
+    one, two = a_replay(2, nights=1), a_replay(2, nights=2)
+    for told in (tell_all(one, "metric"), tell_trip(one, 0, "metric")):
+        assert "1 nights" not in told
+        assert "1 night" in told
+    assert "in 2 nights (" in tell_all(two, "metric")
 
 
 def test_replay_takes_the_nights_of_the_brief() -> None:

@@ -9,8 +9,11 @@ import pytest
 from slow_trip import use_draw
 from trip_cases import a_brief, flat_year, random_year, year_of
 
+from optimizer.parts.reading import read_catalog
+from optimizer.parts.records import ColdBox, Insulation, SolarPanel
 from optimizer.physics.battery import capacity_factor
 from optimizer.physics.sun import array_power
+from optimizer.problem.season import season_of
 from optimizer.trips.scene import BANK_CLASSES, build_scene, day_of_year, month_day
 from optimizer.trips.schedule import HOURS, START_HOUR, build_schedule
 
@@ -214,6 +217,27 @@ def test_stress_makes_air_colder_for_heat_alone() -> None:
     assert (colder.around_under_k == plain.around_under_k).all()
     number = colder.panel_class(-0.4, 47.0)
     assert (colder.panel_yield(number) == plain.panel_yield(plain.panel_class(-0.4, 47.0))).all()
+
+
+def test_mean_days_gain_nothing_by_stress_either() -> None:
+    """Colder air makes more heat wanted; sun, switched sun, working voltage and cold boxes stay as on the trips."""
+    catalog = read_catalog(["generic"])
+    panel, box, bare = catalog.part("pv-rigid-100"), catalog.part("cold-chest-35"), catalog.part("ins-none")
+    assert isinstance(panel, SolarPanel)
+    assert isinstance(box, ColdBox)
+    assert isinstance(bare, Insulation)
+    year = flat_year(ghi=400.0, air_c=30.0)
+    for comfort in ({"heating": True}, {"heating": False}):
+        plain, colder = (
+            season_of(a_brief(place={"weather": ["x"], "colder_by": by}, comfort=comfort), [year]) for by in (0, 20)
+        )
+        month = plain.months[0]
+        assert colder.sun_wh(month, panel) == plain.sun_wh(month, panel)
+        assert colder.switched_wh(month, panel, 13.0, 1) == plain.switched_wh(month, panel, 13.0, 1)
+        assert colder.vmp_hot(panel) == plain.vmp_hot(panel)
+        assert colder.cold_wh(month, box) == plain.cold_wh(month, box)
+        assert colder.heat_wh(month, colder.heat_loss(bare)) > plain.heat_wh(month, plain.heat_loss(bare))
+        assert colder.coldest_c == plain.coldest_c - 20
 
 
 def test_panels_give_their_published_power_less_the_losses() -> None:

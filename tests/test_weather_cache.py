@@ -167,6 +167,14 @@ def test_a_kept_year_needs_no_heavy_library(tmp_path: Path) -> None:
     assert subprocess.run([sys.executable, "-c", code], cwd=root, check=False).returncode == 0
 
 
+def test_a_told_folder_may_begin_at_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no shell has written out the tilde, as in a file of settings, it still means the home folder."""
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("USERPROFILE", str(tmp_path))
+    monkeypatch.setenv(cache.FOLDER_VARIABLE, "~/years")
+    assert cache.folder() == tmp_path / "years"
+
+
 def test_without_a_told_folder_years_go_to_the_user_s_own(monkeypatch: pytest.MonkeyPatch) -> None:
     """The usual place for such files on this system, under the tool's name."""
     from platformdirs import user_cache_dir

@@ -161,12 +161,21 @@ def test_a_file_that_is_not_there_offers_its_neighbour(tmp_path: Path) -> None:
     (tmp_path / "deep").mkdir()
     with pytest.raises(FaultsFound, match=r"north-cost\.epw: .*no such file.*Did you mean 'north-coast\.epw'\?"):
         read_year("north-cost.epw", tmp_path)
-    with pytest.raises(FaultsFound, match="starts from the brief's folder"):
+    with pytest.raises(FaultsFound, match="A relative path starts from the brief's folder"):
         read_year("zzz.csv", tmp_path)
     with pytest.raises(FaultsFound, match="no folder 'nowhere'"):
         read_year("nowhere/year.epw", tmp_path)
     with pytest.raises(FaultsFound, match="a folder"):
         read_year("deep", tmp_path)
+
+
+def test_without_a_brief_a_file_starts_from_the_current_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The command that looks at a weather year has no brief whose folder could be meant."""
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(FaultsFound, match="A relative path starts from the current folder"):
+        read_year("nowhere.epw")
 
 
 def test_an_unknown_station_offers_the_nearest() -> None:

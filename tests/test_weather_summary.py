@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -109,6 +110,18 @@ def test_the_picture_is_whole_and_always_the_same(coast: WeatherYear, tmp_path: 
     assert first.read_bytes() == second.read_bytes()
     assert len(first.read_bytes()) > 5000
     assert sorted(path.name for path in tmp_path.iterdir()) == [first.name, second.name]
+
+
+def test_a_picture_is_drawn_in_the_units_asked_for(coast: WeatherYear, tmp_path: Path) -> None:
+    """Degrees Fahrenheit on the axis for whoever reads the table in them; the sun is the same in both."""
+    metric, us = tmp_path / "metric.svg", tmp_path / "us.svg"
+    summary.draw_year(coast, metric)
+    summary.draw_year(coast, us, "us")
+    assert "[°C]" in metric.read_text(encoding="utf-8")
+    assert "[°F]" in us.read_text(encoding="utf-8")
+    assert "[°C]" not in us.read_text(encoding="utf-8")
+    labels = [set(re.findall(r">(\d+)</text>", path.read_text(encoding="utf-8"))) for path in (metric, us)]
+    assert "60" in labels[1] - labels[0]  # its summer: 16 degC, and 60 degF
 
 
 def test_a_picture_of_another_kind_or_place_is_refused(coast: WeatherYear, tmp_path: Path) -> None:

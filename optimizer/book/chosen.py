@@ -13,8 +13,8 @@ from optimizer.book.facts import Facts
 from optimizer.book.reasons import reason
 from optimizer.parts.records import Part
 from optimizer.problem.records import Group, Option
-from optimizer.showing import System, show
-from optimizer.telling import OWN_SYSTEM, SYSTEMS, option_cents, system_of
+from optimizer.showing import show
+from optimizer.telling import OWN_SYSTEM, SYSTEMS, in_units, option_cents, system_of
 
 _SPECS = {
     "power_w": "W", "capacity_ah": "Ah", "output_a": "A", "output_w": "W", "continuous_w": "W", "volume_l": "L",
@@ -75,19 +75,6 @@ def what(facts: Facts, option: Option) -> str:
         mark = " [owned]" if owned.get(part, 0) >= count else f" [{owned[part]} owned]" if part in owned else ""
         names.append(f"{many}{facts.name_of(part)}{mark}")
     return "; ".join(names)
-
-
-_AMOUNT = re.compile(r"(\d+(?:\.\d+)?) (m3/h|W/K|L|m2|mm)\b")
-
-
-def in_units(words: str, units: System) -> str:
-    """An option's own words with their amounts in the units of the brief."""
-
-    def shown(found: re.Match[str]) -> str:
-        value, unit = float(found[1]), found[2]
-        return f"{show(value / 60, 'm3', units)}/min" if unit == "m3/h" else show(value, unit, units)
-
-    return _AMOUNT.sub(shown, words) if units == "us" else words.replace("m2", "m²").replace("m3", "m³")
 
 
 def _data(facts: Facts, option: Option) -> str:

@@ -163,6 +163,10 @@ def _parts(brief: Brief) -> Iterator[Finding]:
             )
 
 
+def _voltages(brief: Brief) -> Iterator[Finding]:
+    yield from repeated_words(("preferences", "voltages"), brief.preferences.voltages, "Take one of the two out.")
+
+
 def _own_limits(brief: Brief) -> Iterator[Finding]:
     for place, limit in having(brief.limits.own, "at_most", "at_least"):
         path: KeyPath = ("limits", "own", place)
@@ -199,5 +203,5 @@ def _kept_limits(brief: Brief, *, known_limits: Sequence[str] | None) -> Iterato
 
 _CHECKS: tuple[Check, ...] = (
     _use_names, _meal_names, _person_names, _own_kind_names, _own_limit_names, _person_seats, _night_hours,
-    _nights, _driving, _temperatures, _weather, _goals, _parts, _own_limits, _heater_fuel,
+    _nights, _driving, _temperatures, _weather, _goals, _parts, _voltages, _own_limits, _heater_fuel,
 )  # fmt: skip

@@ -31,8 +31,8 @@ def repeated(path: KeyPath, entries: Sequence[Any], key: str, noun: str) -> Iter
         first.setdefault(name, place)
 
 
-def repeated_words(path: KeyPath, words: Sequence[str], remedy: str) -> Iterator[Finding]:
-    """A Finding for each word that stands in the list before."""
+def repeated_words(path: KeyPath, words: Sequence[str | int], remedy: str) -> Iterator[Finding]:
+    """A Finding for each word or number that stands in the list before."""
     for place, word in enumerate(words):
         if word in words[:place]:
             yield Finding((*path, place), "each entry once", remedy)

@@ -27,7 +27,7 @@ class Limits(Topic):
         default=5500.0, gt=1000, le=20000, description="space to park in [mm]"
     )
     overall_height: Millimetres | None = Field(
-        default=None, gt=500, le=4500, description="lowest door or barrier to pass [mm]"
+        default=None, gt=500, le=4500, description="lowest door or barrier to pass [mm]; left out, 10 m"
     )
     arrays: int = Field(default=1, ge=1, le=2, description="solar controllers at most, one panel type each")
     panels: int = Field(default=6, ge=0, le=24, description="panels a controller at most")

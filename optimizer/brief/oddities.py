@@ -11,6 +11,7 @@ from optimizer.brief.brief import Brief
 from optimizer.brief.oddities_vehicle import VEHICLE_ODDITIES
 from optimizer.units import show
 
+NOON = 12  # h; bank and tanks are full at noon of the departure day
 SMALL_BUDGET = 500.0  # USD; below the least a battery and a panel cost; common practice, no source
 BIG_USE = 2000.0  # W
 COLD_NIGHT = 5.0  # degC; people ask for a heater below it; common practice, no source
@@ -73,10 +74,12 @@ def _driving(brief: Brief) -> Iterator[str]:
             " goes on past midnight."
         )
     if driving.every_days > brief.trip.nights:
-        yield (
-            f"trip.driving.every_days is {driving.every_days} and trip.nights is {brief.trip.nights}: the van"
-            " is driven on the first day only."
-        )
+        first = "the van is driven on the first day only"
+        if driving.start_hour + driving.hours <= NOON:
+            first = (
+                "the one drive is over before noon of the first day, when the trip's clock starts, and charges nothing"
+            )
+        yield f"trip.driving.every_days is {driving.every_days} and trip.nights is {brief.trip.nights}: {first}."
     for use in brief.uses:
         if use.when == "driving" and driving.every_days == 0:
             yield (
@@ -191,6 +194,11 @@ def _wishes(brief: Brief) -> Iterator[str]:
     wishes = brief.preferences
     if wishes.reserve == 0:
         yield "preferences.reserve is 0 %: the battery may be run down to its last usable watt-hour."
+    if wishes.goal == "longest":
+        yield (
+            f"preferences.goal is 'longest': any stay from 1 to {brief.trip.nights_at_most} nights"
+            f" (trip.nights_at_most) may come out, and trip.nights = {brief.trip.nights} asks for nothing."
+        )
     if wishes.goal == wishes.tie_break:
         yield f"preferences.goal and preferences.tie_break are both '{wishes.goal}': no tie is broken by it."
     for part in sorted({owned.part for owned in wishes.owned} & set(wishes.refused)):

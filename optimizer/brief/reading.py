@@ -10,6 +10,7 @@ was expected in the documented unit, and what to do. Positions are looked up onl
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,7 @@ from pydantic import ValidationError
 
 from optimizer.brief.brief import Brief
 from optimizer.brief.consistency import clashes
-from optimizer.brief.findings import Finding, as_fault
+from optimizer.brief.findings import Finding, as_fault, key_text
 from optimizer.brief.partial import partial
 from optimizer.brief.source import read_text
 from optimizer.brief.syntax import Parsed, parse
@@ -41,6 +42,24 @@ def read_brief(path: Path, known_limits: Sequence[str] | None = None) -> Brief:
     if faults or brief is None:
         raise FaultsFound(faults)
     return brief
+
+
+def with_lines(found: FaultsFound, path: Path) -> FaultsFound:
+    """The same faults, those of keys of the brief in ``path`` with the line where the key stands there."""
+    file = str(path)
+    if not any(fault.file == file and not fault.line for fault in found.faults):
+        return found
+    try:
+        text = read_text(path)
+    except FaultsFound:  # a brief that was never a file
+        return found
+    from optimizer.brief.positions import find_positions  # needed only where there is a fault
+
+    lines = {key_text(key): line for key, line in find_positions(text).lines.items()}
+    return FaultsFound(
+        replace(fault, line=lines.get(fault.place, 0)) if fault.file == file and not fault.line else fault
+        for fault in found.faults
+    )
 
 
 def brief_from_dict(

@@ -63,7 +63,7 @@ SAMPLE: dict[str, Any] = {
         ],
     },
     "limits": {"budget": "$9,000", "payload_margin": 50, "parking_length": "17 ft 6 in"},
-    "preferences": {"skills": ["mains_wiring", "roof_cutting"]},
+    "preferences": {"skills": ["mains_wiring", "roof_cutting", "body_cutting"]},
 }  # fmt: skip
 
 ASIDE: dict[str, Any] = {

@@ -8,6 +8,7 @@ from typing import Annotated
 from pydantic import AfterValidator, Field
 
 from optimizer.brief.topic import Topic, Wording
+from optimizer.quantities import QuantityError
 from optimizer.units import Hours, Kilograms, Percent
 
 _MONTH_DAY = "a day of the year as 'MM-DD', such as '06-15'"
@@ -20,6 +21,8 @@ def _month_day(text: str) -> str:
         month, day = int(match[1]), int(match[2])
         if 1 <= month <= 12 and 1 <= day <= _DAYS[month - 1]:
             return text
+        if (month, day) == (2, 29):
+            raise QuantityError(_MONTH_DAY, "A weather year has no leap day: write '02-28' or '03-01'.")
     raise ValueError(_MONTH_DAY)
 
 

@@ -84,7 +84,8 @@ def template(kind: str) -> str:
     if kind not in KINDS:
         raise UsageError(f"There is no kind '{kind}'. {nearest(kind, tuple(KINDS))}")
     lines = [[f"# {column.name}: {explained(column)}"] for column in columns_of(KINDS[kind]).values()]
-    return _csv([["# Fill in below the header; rows that start with # are skipped."], *lines]) + csv_text(kind)
+    head = [[f"# {PLURALS[kind]}: {_about(kind)}"], ["# Fill in below the header; rows that start with # are skipped."]]
+    return _csv([*head, *lines]) + csv_text(kind)
 
 
 def csv_text(kind: str, parts: Iterable[Part] = ()) -> str:
@@ -105,9 +106,13 @@ def guide() -> str:
     sections = [_INTRODUCTION, _column_table(columns_of(Part).values())]
     for kind, record in KINDS.items():
         own = [column for name, column in columns_of(record).items() if name not in columns_of(Part)]
-        about = " ".join((record.__doc__ or "").replace("``", "`").split())
-        sections.append(f"\n## {PLURALS[kind]} (`{kind}.csv`)\n\n{about}\n\n{_column_table(own)}")
+        sections.append(f"\n## {PLURALS[kind]} (`{kind}.csv`)\n\n{_about(kind)}\n\n{_column_table(own)}")
     return "".join(sections)
+
+
+def _about(kind: str) -> str:
+    """What a part of ``kind`` is, and what its price and mass are for."""
+    return " ".join((KINDS[kind].__doc__ or "").replace("``", "`").split())
 
 
 def _column_table(columns: Iterable[Column]) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import operator
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TypeVar
@@ -19,6 +19,10 @@ from optimizer.parts.records import KINDS, OwnPart, Part
 
 AnyPart = Part | OwnPart
 V = TypeVar("V")
+SOLD_BY: Mapping[str, str] = MappingProxyType(
+    {"cable": "for one metre", "fitting": "for one piece or one metre, as its unit says",
+     "insulation": "for one square metre"}
+)  # fmt: skip
 BASE = ("id", "name", "price_usd", "mass_kg")
 
 _FILTER = re.compile(r"\s*([A-Za-z_][A-Za-z0-9_]*)\s*(<=|>=|!=|=|<|>|~)(.*)", re.DOTALL)
@@ -118,7 +122,8 @@ def table(catalog: Catalog, kind: str | None = None, where: Sequence[str] = ()) 
         return "No part passes."
     if kind is None:
         short = [(catalog.kind_of(part.id), *(_shown(getattr(part, name)) for name in BASE)) for part in found]
-        return _aligned(("kind", *BASE), short) + f"\n{_counted(len(found))}"
+        sold = _sold_by({catalog.kind_of(part.id) for part in found})
+        return _aligned(("kind", *BASE), short) + f"\n{_counted(len(found))}{sold}"
     cells = [{name: _shown(value) for name, value in values(catalog, part)} for part in found]
     names = list(dict.fromkeys(name for row in cells for name in row))
     same = [name for name in names if name not in BASE and len({row.get(name, "") for row in cells}) == 1]
@@ -126,7 +131,12 @@ def table(catalog: Catalog, kind: str | None = None, where: Sequence[str] = ()) 
     text = _aligned(kept, [[row.get(name, "") for name in kept] for row in cells])
     alike = ", ".join(f"{name} {cells[0][name]}" for name in same if cells[0][name] != EMPTY)
     said = f"\nThe same in all: {alike}." if alike and len(found) > 1 else ""
-    return f"{text}\n{_counted(len(found))}{said}"
+    return f"{text}\n{_counted(len(found))}{_sold_by([kind])}{said}"
+
+
+def _sold_by(kinds: Collection[str]) -> str:
+    """A line for each kind whose price and mass are not those of one piece."""
+    return "".join(f"\nOf {kind}, price and mass are {by}." for kind, by in SOLD_BY.items() if kind in kinds)
 
 
 def _groups(catalog: Catalog, kind: str | None) -> list[tuple[AnyPart, ...]]:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from optimizer.brief.preferences import OwnKind
 
 GENERIC = "generic"
+SPREADSHEETS = (".xlsx", ".xls", ".ods", ".numbers", ".tsv")
 LARGEST_FILE = 20_000_000  # bytes; a catalog of 25,000 parts has about a quarter of it
 
 
@@ -40,6 +41,7 @@ def read_catalog(names: Sequence[str], own_kinds: Sequence[OwnKind] = (), base: 
     with every fault of every file.
     """
     root = Path() if base is None else base
+    where = "in the current folder" if base is None else "beside the brief"
     faults: list[Fault] = []
     stack = Stack(faults)
     apart = {_resolved(root / kind.file) for kind in own_kinds}
@@ -48,7 +50,7 @@ def read_catalog(names: Sequence[str], own_kinds: Sequence[OwnKind] = (), base: 
             faults.append(Fault(name, 0, "", "named twice", "each catalog once"))
             continue
         folder = catalog_home() / GENERIC if name == GENERIC else root / name
-        stack.add_folder(_tables(folder, name, apart, faults))
+        stack.add_folder(_tables(folder, name, where, apart, faults))
     own = _own(own_kinds, root, dict(stack.entries), faults)
     parts = stack.parts()
     if faults:
@@ -56,10 +58,10 @@ def read_catalog(names: Sequence[str], own_kinds: Sequence[OwnKind] = (), base: 
     return Catalog.of(parts, own, stack.columns)
 
 
-def _tables(folder: Path, name: str, apart: set[Path], faults: list[Fault]) -> list[tuple[str, Table]]:
+def _tables(folder: Path, name: str, where: str, apart: set[Path], faults: list[Fault]) -> list[tuple[str, Table]]:
     """The tables of one folder with their kinds, in the order of ``KINDS``."""
     try:
-        files = sorted(path for path in folder.iterdir() if path.suffix.lower() == ".csv")
+        every = sorted(folder.iterdir())
     except (OSError, ValueError):
         faults.append(
             Fault(
@@ -68,12 +70,22 @@ def _tables(folder: Path, name: str, apart: set[Path], faults: list[Fault]) -> l
                 "",
                 "missing" if not _exists(folder) else "not a folder that can be read",
                 f"a folder of CSV files, or '{GENERIC}'",
-                did_you_mean(name, (GENERIC,)) or "It is looked for beside the brief.",
+                did_you_mean(name, (GENERIC,)) or f"It is looked for {where}.",
             )
         )
         return []
-    files = [path for path in files if not path.name.startswith(".") and _resolved(path) not in apart]
-    if not files:
+    files = [
+        path for path in every
+        if path.suffix.lower() == ".csv" and not path.name.startswith(".") and _resolved(path) not in apart
+    ]
+    sheets = _unread(every)
+    for path in sheets:
+        kind = path.stem.lower()
+        faults.append(
+            Fault(f"{name.rstrip('/')}/{path.name}", 0, "", "no CSV file", f"{kind}.csv beside it",
+                  "Only CSV is read: save the table as 'CSV UTF-8'.")
+        )  # fmt: skip
+    if not files and not sheets:
         faults.append(Fault(name, 0, "", "without CSV files", "a file named after a kind, such as battery.csv"))
     found = []
     for path in files:
@@ -98,10 +110,18 @@ def _tables(folder: Path, name: str, apart: set[Path], faults: list[Fault]) -> l
     return sorted(found, key=lambda pair: order.index(pair[0]))
 
 
+def _unread(every: Sequence[Path]) -> list[Path]:
+    """Spreadsheets named after a kind that nobody has saved as CSV: their rows would be missing without a word."""
+    tables = {path.stem.lower() for path in every if path.suffix.lower() == ".csv"}
+    found = [path for path in every if path.suffix.lower() in SPREADSHEETS]
+    return [path for path in found if path.stem.lower() in KINDS and path.stem.lower() not in tables]
+
+
 def _table(path: Path, shown_name: str, faults: list[Fault]) -> Table | None:
     try:
         if not path.is_file():  # a pipe or a device is never opened: it may keep us waiting, or never end
-            faults.append(Fault(shown_name, 0, "", "not a file" if path.exists() else "missing", "a CSV file"))
+            found, remedy = ("not a file", "") if path.exists() else ("missing", "It is looked for beside the brief.")
+            faults.append(Fault(shown_name, 0, "", found, "a CSV file", remedy))
             return None
         if path.stat().st_size > LARGEST_FILE:
             faults.append(

@@ -97,7 +97,7 @@ class Stack:
                         "column",
                         shown(name),
                         f"a column of {kind}, or one of your own: {OWN_PREFIX} and a-z 0-9 _",
-                        nearest(name, (*known, DROP)),
+                        nearest(name.lower(), (*known, DROP)),
                     )
                 )
 

@@ -104,30 +104,36 @@ def _rules(brief: Brief) -> tuple[str, ...]:
 
 
 def _columns(brief: Brief) -> tuple[str, ...]:
-    names = {limit.column for limit in brief.limits.own}
-    for goal in (brief.preferences.goal, brief.preferences.tie_break):
+    return tuple(sorted({column for _, column in _columns_named(brief)}))
+
+
+def _columns_named(brief: Brief) -> Iterator[tuple[str, str]]:
+    """Keys of the brief that name a column to be summed, and that column."""
+    for number, limit in enumerate(brief.limits.own, 1):
+        yield f"limits.own[{number}].column", limit.column
+    for key in ("goal", "tie_break"):
+        goal = getattr(brief.preferences, key)
         if goal.startswith("most:"):
-            names.add(goal.removeprefix("most:"))
-    return tuple(sorted(names))
+            yield f"preferences.{key}", goal.removeprefix("most:")
 
 
 def raise_mismatches(brief: Brief, catalog: Catalog, file: str) -> None:
     """See that a catalog has what the brief names. Raises FaultsFound with all that it has not."""
     faults = []
     preferences = brief.preferences
-    named = [("preferences.owned", o.part) for o in preferences.owned]
-    named += [("preferences.required", part) for part in preferences.required]
-    named += [("preferences.refused", part) for part in preferences.refused]
+    named = [(f"preferences.owned[{n}].part", o.part) for n, o in enumerate(preferences.owned, 1)]
+    named += [(f"preferences.required[{n}]", part) for n, part in enumerate(preferences.required, 1)]
+    named += [(f"preferences.refused[{n}]", part) for n, part in enumerate(preferences.refused, 1)]
     for place, part in named:
         if part not in catalog:
             faults.append(
                 Fault(file, 0, place, f"'{part}'", "the id of a part in the catalog", nearest(part, catalog.ids))
             )
-    for column in _columns(brief):
+    for place, column in _columns_named(brief):
         if column not in catalog.column_names:
             remedy = nearest(column, catalog.column_names)
             expected = "a column of numbers that some part has"
-            faults.append(Fault(file, 0, "a goal or limits.own", f"'{column}'", expected, remedy))
+            faults.append(Fault(file, 0, place, f"'{column}'", expected, remedy))
     faults += _each_faults(brief, catalog, file)
     for kind in WIRING_KINDS:
         if not catalog.parts[kind]:
@@ -139,10 +145,10 @@ def raise_mismatches(brief: Brief, catalog: Catalog, file: str) -> None:
 
 def _each_faults(brief: Brief, catalog: Catalog, file: str) -> Iterator[Fault]:
     """Own kinds chosen anew for each number of a column that their table has not."""
-    for kind in brief.preferences.own_kinds:
+    for number, kind in enumerate(brief.preferences.own_kinds, 1):
         columns = sorted({column for part in catalog.own[kind.name] for column in part.columns})
         if kind.each and columns and kind.each not in columns:
-            place = f"preferences.own_kinds '{kind.name}', each"
+            place = f"preferences.own_kinds[{number}].each"
             expected = f"a column of numbers of {kind.file}"
             yield Fault(file, 0, place, f"'{kind.each}'", expected, nearest(kind.each, columns))
 
@@ -152,9 +158,9 @@ def _raise_clashes(brief: Brief, groups: Sequence[Group], file: str) -> None:
     names = [group.name for group in groups]
     clashing = {group.kind for group in groups if group.kind.startswith("own:") and names.count(group.name) > 1}
     faults = [
-        Fault(file, 0, "preferences.own_kinds", f"'{kind.name}'", "a name that nothing else in a kit has",
-              f"Call it 'my_{kind.name}'.")
-        for kind in brief.preferences.own_kinds if f"own:{kind.name}" in clashing
+        Fault(file, 0, f"preferences.own_kinds[{number}].name", f"'{kind.name}'",
+              "a name that nothing else in a kit has", f"Call it 'my_{kind.name}'.")
+        for number, kind in enumerate(brief.preferences.own_kinds, 1) if f"own:{kind.name}" in clashing
     ]  # fmt: skip
     if faults:
         raise FaultsFound(faults)

@@ -2,7 +2,8 @@
 
 On the road: weather -> *problem*. Everything is a mean day of a month, over all weather years of the
 brief, with the brief's stress on the sun and its colder-by setting already in; the coldest and hottest
-hours are those of the season.
+hours are those of the season. As on the trips, colder-by chills the air for heating and for what must bear the cold
+only: panels and cold boxes would gain by it, so they keep the weather years' own air.
 """
 
 from __future__ import annotations
@@ -56,9 +57,14 @@ class Season:
         return np.concatenate([year.ghi for year in self.years]) * share
 
     @cached_property
+    def weather_air_c(self) -> Array:
+        """Outside air of the weather years, all in a row [degC]."""
+        return np.concatenate([year.air_c for year in self.years])
+
+    @cached_property
     def air_c(self) -> Array:
         """Outside air after the colder-by setting, all years in a row [degC]."""
-        return np.concatenate([year.air_c for year in self.years]) - self.brief.place.colder_by
+        return self.weather_air_c - self.brief.place.colder_by
 
     @cached_property
     def inside_c(self) -> Array:
@@ -98,7 +104,7 @@ class Season:
     @cached_property
     def hottest_c(self) -> float:
         """The brief's hottest day, or the season's hottest hour if hotter [degC]."""
-        hottest = float(self.air_c[self._in_season].max())
+        hottest = float(self.weather_air_c[self._in_season].max())
         given = self.brief.place.hottest_day
         return hottest if given is None else max(given, hottest)
 
@@ -112,7 +118,7 @@ class Season:
     def _yield(self, month: int, coefficient: float, noct_c: float) -> float:
         key = (month, coefficient, noct_c)
         if key not in self._yields:
-            hourly = sun.array_power(self.ghi, self.air_c, 1.0, coefficient, noct_c)
+            hourly = sun.array_power(self.ghi, self.weather_air_c, 1.0, coefficient, noct_c)
             self._yields[key] = self._mean_day(hourly, month)
         return self._yields[key]
 
@@ -128,7 +134,7 @@ class Season:
         rated = min(panel.imp_a * bank_v / series, panel.power_w)
         key = (month, panel.power_coefficient_pct_k, panel.noct_c, rated / panel.power_w)
         if key not in self._switched:
-            made = sun.array_power(self.ghi, self.air_c, 1.0, panel.power_coefficient_pct_k, panel.noct_c)
+            made = sun.array_power(self.ghi, self.weather_air_c, 1.0, panel.power_coefficient_pct_k, panel.noct_c)
             held = np.minimum(made, rated / panel.power_w * self.ghi / sun.STANDARD_SUN)
             self._switched[key] = self._mean_day(held, month)
         return panel.power_w * self._switched[key]
@@ -169,7 +175,8 @@ class Season:
     def _around_c(self) -> Array:
         """Temperature around a cold box: the warmer of set-point and air, more in a van in the sun [degC]."""
         comfort = self.brief.comfort
-        inside = np.maximum(self.inside_c, self.air_c) if comfort.heating else self.air_c
+        own = self.weather_air_c
+        inside = np.maximum(self.inside_c, own) if comfort.heating else own
         ghi = np.concatenate([year.ghi for year in self.years])
         return inside + comfort.hot_van_rise * ghi / sun.STANDARD_SUN
 

@@ -33,6 +33,8 @@ def folder() -> Path:
     """Where prepared years are kept."""
     told = os.environ.get(FOLDER_VARIABLE)
     if told:
+        with suppress(RuntimeError):  # a home that nobody knows
+            return Path(told).expanduser()
         return Path(told)
     from platformdirs import user_cache_path
 

@@ -36,13 +36,13 @@ _LONGEST_HEAD = 20_000
 _Reader = Callable[[FaultSheet, Sequence[str]], RawYear | None]
 
 
-def read_year(spec: str, base: Path) -> WeatherYear:
+def read_year(spec: str, base: Path | None = None) -> WeatherYear:
     """Read, check and prepare a weather year, or take it from the cache.
 
     Parameters
     ----------
     spec : ``'station:723170'`` (see ``STATIONS``), or the path of a file
-    base : folder that a relative path starts from: the brief's own
+    base : folder that a relative path starts from: the brief's own; left out, the current folder
 
     Raises
     ------
@@ -79,13 +79,13 @@ def prepare(spec: str, content: bytes) -> WeatherYear:
     return assemble(spec, raw)
 
 
-def _content(spec: str, base: Path) -> bytes:
+def _content(spec: str, base: Path | None) -> bytes:
     """The bytes of the file a name stands for."""
-    path = _station_file(spec) if spec.startswith(STATION_PREFIX) else base / Path(spec).expanduser()
+    path = _station_file(spec) if spec.startswith(STATION_PREFIX) else (base or Path()) / Path(spec).expanduser()
     try:
         return read_bytes(path, LARGEST_FILE)
     except FileNotFoundError:
-        raise _whole(spec, "no such file", f"a weather file: {FORMATS}", _neighbour(path)) from None
+        raise _whole(spec, "no such file", f"a weather file: {FORMATS}", _neighbour(path, base)) from None
     except IsADirectoryError:
         raise _whole(spec, "a folder", f"a weather file: {FORMATS}", "Name the file inside it.") from None
     except OSError as error:
@@ -104,14 +104,15 @@ def _station_file(spec: str) -> Path:
     return Path(found.origin).parent / "data" / STATIONS[station]
 
 
-def _neighbour(path: Path) -> str:
+def _neighbour(path: Path, base: Path | None) -> str:
     """A remedy that names the most similar file of the folder."""
     try:
         names = sorted(entry.name for entry in path.parent.iterdir() if entry.is_file())
     except OSError:
         return f"There is no folder '{path.parent.name}'."
     close = difflib.get_close_matches(path.name, names, n=1, cutoff=0.6)
-    return f"Did you mean '{close[0]}'?" if close else "The path starts from the brief's folder."
+    start = "the current folder" if base is None else "the brief's folder"
+    return f"Did you mean '{close[0]}'?" if close else f"A relative path starts from {start}."
 
 
 def _text(spec: str, content: bytes) -> str:

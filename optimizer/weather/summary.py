@@ -14,6 +14,7 @@ import numpy as np
 
 from optimizer.errors import MissingExtra, UsageError
 from optimizer.files import write_whole
+from optimizer.showing import System, in_system
 from optimizer.weather.year import MONTH_DAYS, WeatherYear, month_of_hour
 
 PICTURE_KINDS = (".pdf", ".png", ".svg")
@@ -101,8 +102,8 @@ def date_of(day_index: int) -> tuple[int, int]:
     raise AssertionError("a year has 365 days")
 
 
-def draw_year(year: WeatherYear, path: Path) -> None:
-    """Draw sun and temperature of every day into a file (PNG, SVG or PDF by its ending).
+def draw_year(year: WeatherYear, path: Path, units: System = "metric") -> None:
+    """Draw sun and temperature of every day into a file (PNG, SVG or PDF by its ending), temperatures in ``units``.
 
     The file appears whole or not at all, and the same year always gives the same picture.
 
@@ -123,22 +124,23 @@ def draw_year(year: WeatherYear, path: Path) -> None:
         raise MissingExtra("matplotlib", "pictures", "Drawing a weather year") from None
     with matplotlib.rc_context({"svg.hashsalt": "kitwright", "svg.fonttype": "none"}):
         figure = Figure(figsize=(9, 6), layout="constrained")
-        _draw_days(figure, year)
+        _draw_days(figure, year, units)
         _save_whole(figure, path)
 
 
-def _draw_days(figure: Any, year: WeatherYear) -> None:
+def _draw_days(figure: Any, year: WeatherYear, units: System) -> None:
     """Two panels over the days of the year: sun, and coldest to hottest hour."""
     sun, air = figure.subplots(2, 1, sharex=True)
     days = np.arange(365)
-    temperatures = year.air_c.reshape(365, 24)
+    temperatures = np.array([in_system(hour, "degC", units)[0] for hour in year.air_c]).reshape(365, 24)
+    frost, degrees = in_system(0.0, "degC", units)
     sun.bar(days, year.ghi.reshape(365, 24).sum(axis=1) / 1000, width=1.0, color="#d9a400")
     sun.set_ylabel("sun on the level\n[kWh/m² a day]")
     sun.set_title(f"{year.name}: {yearly_sun(year):,.0f} kWh/m² a year")
     air.fill_between(days, temperatures.min(axis=1), temperatures.max(axis=1), color="#9db8d2")
     air.plot(days, temperatures.mean(axis=1), color="#23415f", linewidth=0.9)
-    air.axhline(0.0, color="#777777", linewidth=0.6)
-    air.set_ylabel("air, coldest to hottest hour\n[°C]")
+    air.axhline(frost, color="#777777", linewidth=0.6)
+    air.set_ylabel(f"air, coldest to hottest hour\n[{degrees}]")
     starts = np.cumsum((0, *MONTH_DAYS[:-1]))
     air.set_xticks(starts, ["J", "F", "M", "A", "M", "J", "J", "A", "S", "O", "N", "D"])
     air.set_xlim(-0.5, 364.5)
