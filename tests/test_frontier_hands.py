@@ -119,13 +119,15 @@ def dies(asker: KitAsker, limits: Sequence[int]) -> Reply[Kit]:
 
 
 def test_another_process_answers_as_this_one_would() -> None:
-    making = making_of(job_of_world(SEED, COVERAGE, 2000), BOTH)
-    hand = Hand(making)
+    job = job_of_world(SEED, COVERAGE, 2000)
+    making = making_of(job, BOTH)
+    hand = Hand(making.turned())
     try:
         told = hand.told(hand.ask(from_far, (NO_BOUND, NO_BOUND), ()))
-        asker = making.asker(None, LevelStore())
+        asker = making.turned().asker(None, LevelStore())
         assert told is not None
         assert told.reply == from_far(asker, (NO_BOUND, NO_BOUND))
+        assert told.reply.vector == min(enumerated(job, BOTH), key=lambda point: point[::-1])
         assert told.reply.proven
         assert told.reply.thing is not None
         assert hand.ready
@@ -149,6 +151,16 @@ def test_the_other_processes_end_with_the_search() -> None:
     for process in begun:
         process.join(10)
         assert not process.is_alive()
+
+
+def test_where_there_is_much_to_choose_from_the_others_begin_at_once(
+    at_once: type[AtOnce], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    making = making_of(job_of_world(SEED, COVERAGE, 2000), BOTH)
+    monkeypatch.setattr(hands, "MANY_OPTIONS", 2)
+    with Together(making, making.asker(None, LevelStore()), LevelStore(), 2) as together:
+        together.least((NO_BOUND,))
+    assert len(at_once.made) == 1
 
 
 def test_two_goals_take_no_more_than_two_processes() -> None:

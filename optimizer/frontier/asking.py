@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 from typing import Any
 
 from optimizer.check import check
@@ -260,7 +260,8 @@ class KitAsker:
         }
         trips = [self._trips.judge(allowed)] if self._trips is not None else []
         judges = (*trips, *self._judges)
-        asked = Question(objective, value, tuple(limits), allowed, judges, self._outlook(judges, by_place))
+        outlook = cache(partial(self._outlook, judges, by_place))
+        asked = Question(objective, value, tuple(limits), allowed, judges, outlook)
         low: int | None = None
         self._mended = None
         begun = self.rounds

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from multiprocessing import get_context
 
 from optimizer.choosing.store import Level, LevelStore
@@ -20,6 +20,8 @@ from optimizer.frontier.zones import Corner, Reply
 from optimizer.places.judge import Places
 from optimizer.problem.records import Kit
 
+MANY_OPTIONS = 300
+"""With fewer a question is mostly answered within a second or two."""
 Question = Callable[[KitAsker, Sequence[int]], Reply[Kit]]
 
 
@@ -72,7 +74,10 @@ class Hand:
 
 
 class Together:
-    """An asker with other processes beside it. Use as a context; they begin with the second question.
+    """An asker with other processes beside it. Use as a context.
+
+    They begin at once where there is much to choose from, else with the second question: one is answered sooner than
+    they are ready.
 
     Parameters
     ----------
@@ -88,7 +93,7 @@ class Together:
         self._others = min(many, 2) - 1 if asker.ends is not None else many - 1
         self._making, self._asker, self._store = making, asker, store
         self._hands: list[Hand] = []
-        self._asked = False
+        self._asked = sum(len(group.options) for group in making.problem.groups) >= MANY_OPTIONS
 
     def __enter__(self) -> Together:
         return self
@@ -126,9 +131,10 @@ class Together:
         return [*replies, *(self._asker.least(corner) for corner in corners[len(replies):])]
 
     def _count(self) -> None:
-        """With the second question the others begin: one is answered sooner than they are ready."""
+        """Begin the others when it is time."""
         if self._asked and not self._hands and self._others:
-            self._hands = [Hand(self._making) for _ in range(self._others)]
+            making = self._making if self._asker.ends is None else self._making.turned()
+            self._hands = [Hand(making) for _ in range(self._others)]
             self._others = 0
             if self._asker.ends is not None:
                 self._asker.ends.other = _OtherEnd(self._hands[0], self._asker, self._store)
@@ -136,7 +142,7 @@ class Together:
 
 
 class _OtherEnd:
-    """The process that asks from the other end."""
+    """The process that asks from the other end: from the near one, with the goals turned round."""
 
     def __init__(self, hand: Hand, asker: KitAsker, store: LevelStore) -> None:
         self.works = True
@@ -205,7 +211,8 @@ def _least(asker: KitAsker, corner: Sequence[int]) -> Reply[Kit]:
 
 
 def _from_far(asker: KitAsker, limits: Sequence[int]) -> Reply[Kit]:
+    """The best point within limits by the second goal, then the first, of an asker for the goals turned round."""
     assert asker.ends is not None
-    reply = asker.ends.from_far(limits)
-    assert reply is not None  # without a pause there is an answer
-    return reply
+    reply = asker.ends.from_near(limits[::-1])
+    # A bound of what is made small from there is none of the first goal.
+    return replace(reply, vector=None if reply.vector is None else reply.vector[::-1], bound=None)

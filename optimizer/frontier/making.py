@@ -6,7 +6,7 @@ On the road: inside ``frontier``, between ``run`` and asking.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from optimizer.choosing.effects import Effects
 from optimizer.choosing.order import id_weight
@@ -43,6 +43,10 @@ class Making:
             trips = TripsByCoverage(Effects(self.problem, self.scene), self.allowed, cost, store)
         judges = [places] if places is not None else []
         return KitAsker(self.problem, self.axes, trips, judges, self.settings, report=report)
+
+    def turned(self) -> Making:
+        """The same with the goals the other way round."""
+        return replace(self, axes=self.axes[::-1])
 
 
 def smaller(problem: Problem, axes: Sequence[Axis]) -> Problem:

@@ -71,7 +71,8 @@ class Question:
     limits: tuple[int, ...]
     allowed: int
     judges: tuple[Judge, ...]
-    outlook: Outlook
+    outlook: Callable[[], Outlook]
+    """Worked out when a kit first fails: mostly none does."""
 
     def holds(self, vector: Vector) -> bool:
         """Whether a point is within the limits."""
@@ -84,7 +85,7 @@ class Question:
     def walls_of(self, kit: Kit) -> list[Wall]:
         """Of the first judge that the kit does not pass: the later ones are dearer to ask."""
         judge = next((judge for judge in self.judges if not judge.passes(kit)), None)
-        return [] if judge is None else list(judge.walls(kit, self.outlook))
+        return [] if judge is None else list(judge.walls(kit, self.outlook()))
 
 
 class Trips(Protocol):

@@ -72,10 +72,9 @@ class TwoEnds:
                 if reply is not None:
                     return reply
 
-    def from_far(self, limits: Sequence[int], pause: Pause | None = None) -> Reply[Kit] | None:
-        """The best point within limits by the second goal, then the first; None when it paused."""
-        answer = self._far(limits, pause)
-        return None if isinstance(answer, Paused) else self._reply(answer)
+    def from_near(self, limits: Sequence[int]) -> Reply[Kit]:
+        """The best point within limits by the first goal, then the second, whatever lies at the other end."""
+        return self._reply(self._near(limits, None))
 
     def _from_other(self, within: Sequence[int]) -> Reply[Kit] | None:
         """What the other end's own answers settle: that nothing is left between. None while something may be."""
@@ -97,9 +96,10 @@ class TwoEnds:
         """A turn of the other end, where nobody else has it."""
         if self._helped:
             return None
-        reply = self.from_far(within, self._pauses)
-        if reply is None:
+        answer = self._far(within, self._pauses)
+        if isinstance(answer, Paused):
             return None
+        reply = self._reply(answer)
         # A bound of what is made small from there is none of the first goal.
         return self._closed_by(reply, within[1]) if reply.proven else Reply(None, proven=False)
 
