@@ -210,6 +210,7 @@ _CHECKS: tuple[tuple[str, Callable[[Has], bool]], ...] = (
     ),
     ("Chargers off, disconnect open: the busbars have no voltage any more.", lambda has: not has.role("array_switch")),
     ("Press the test button of the residual-current device: it opens at once.", lambda has: has.residual),
+    ("Press the test buttons of all alarms; read their dates and the extinguisher's.", lambda has: has.kind("safety")),
     (
         "Gas: 150 mbar (60 inches of water) for five minutes with at most 10 mbar (4 inches) lost (EN 1949, 2013 text),"
         " done by a gas fitter, before first use.",
@@ -219,7 +220,6 @@ _CHECKS: tuple[tuple[str, Callable[[Has], bool]], ...] = (
         "Heater: run it outdoors for half an hour, doors shut; the carbon-monoxide alarm stays silent, no fuel drips.",
         lambda has: has.fuel_heater,
     ),
-    ("Press the test buttons of all alarms; read their dates and the extinguisher's.", lambda has: has.kind("safety")),
     ("Water: fill, look for leaks after a drive, drain once, disinfect.", lambda has: has.kind("water_container")),
     ("Weigh both axles and both sides, loaded for a trip, before the first long drive.", _always),
     ("After 100 km (60 miles): tighten brackets, straps and lugs; look for water under every seal.", _always),

@@ -106,6 +106,20 @@ def test_what_is_there_is_told_and_nothing_else(where: str, word: str, wanted: C
     assert True in seen
 
 
+def test_alarms_are_tested_before_their_silence_counts() -> None:
+    """What burns is tried out with an alarm that is known to work."""
+    seen = 0
+    for job in map(example, EXAMPLES):
+        for kit in kits(job, 5):
+            checks = commissioning(job.problem, kit, job.catalog)
+            alarms = next((n for n, text in enumerate(checks) if "test buttons of all alarms" in text), None)
+            heater = next((n for n, text in enumerate(checks) if "alarm stays silent" in text), None)
+            if alarms is not None and heater is not None:
+                assert alarms < heater
+                seen += 1
+    assert seen
+
+
 def test_always_there() -> None:
     """Wiring, weight and the word about local codes and licensed people are never left out."""
     job = example(EXAMPLES[0])
