@@ -70,6 +70,26 @@ def never_ends_elsewhere(bench: Bench, item: int) -> int:
     return item
 
 
+def said_elsewhere(bench: Bench, item: int) -> tuple[float | None, bool]:
+    """The same, the first item waiting here until another process had the time to begin."""
+    if not elsewhere():
+        time.sleep(1)
+    return bench.left(), elsewhere()
+
+
+@pytest.mark.parametrize("seconds", [1000.0, None])
+def test_the_time_for_all_questions_holds_in_every_process(seconds: float | None) -> None:
+    """What all questions have together is what another process has too; without an end none has one."""
+    bench = Bench(a_bench().problem, in_all=Deadline(seconds))
+    with Hands(bench, 2) as hands:
+        for _ in range(TURNS):
+            there = [left for left, away in hands.each(said_elsewhere, [1, 2]) if away]
+            if there:
+                break
+    assert there
+    assert all(left is None if seconds is None else left is not None and 0 < left < seconds for left in there)
+
+
 def test_stopped_hands_do_not_wait_for_the_others() -> None:
     """What another process is at is asked here, where nothing is found any more; later ones begin none."""
     with Hands(a_bench(), 2) as hands:

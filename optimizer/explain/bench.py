@@ -211,6 +211,14 @@ class Bench:
             kit = replace(kit, places=where)
         return Found(kit, outcome.status if proven else "unproven")
 
+    def left(self) -> float | None:
+        """Seconds that all questions still have together; None = as long as they take."""
+        return self._in_all.left()
+
+    def has_left(self, seconds: float | None) -> None:
+        """Give all questions from now on so many seconds together."""
+        self._in_all = Deadline(seconds)
+
     @property
     def over(self) -> bool:
         """Whether nothing more will be found: it was asked to stop, or the time for all questions has passed."""

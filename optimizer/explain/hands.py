@@ -108,7 +108,7 @@ class Hands:
             place, item = turn
             try:
                 known = [*self.bench.store, *work.learnt]
-                result, levels = pool.submit(_answer, ask, item, known).result()
+                result, levels = pool.submit(_answer, ask, item, known, self.bench.left()).result()
             except BaseException as error:
                 if isinstance(error, BrokenProcessPool) or self.bench.stop.asked:
                     work.left.append(turn)
@@ -151,9 +151,12 @@ def _begin(problem: Problem, trips: Trips | None, settings: Settings) -> None:
     _mine = Bench(problem, trips, settings, LevelStore())
 
 
-def _answer(ask: Callable[[Bench, Any], Any], item: Any, known: Sequence[Level]) -> tuple[Any, list[Level]]:
-    """An answer, and the levels that were learnt for it."""
+def _answer(
+    ask: Callable[[Bench, Any], Any], item: Any, known: Sequence[Level], left: float | None
+) -> tuple[Any, list[Level]]:
+    """An answer within the seconds that are left for all, and the levels that were learnt for it."""
     assert _mine is not None
+    _mine.has_left(left)
     _mine.store.add(known)
     before = set(_mine.store)
     result = ask(_mine, item)
