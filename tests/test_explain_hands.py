@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import random
+import threading
 import time
 from dataclasses import replace
 from typing import Any
@@ -88,6 +89,17 @@ def test_the_time_for_all_questions_holds_in_every_process(seconds: float | None
                 break
     assert there
     assert all(left is None if seconds is None else left is not None and 0 < left < seconds for left in there)
+
+
+def test_nobody_minds_the_other_processes_any_more_once_they_have_ended() -> None:
+    """No thread of theirs is left to close its pipes while the interpreter ends."""
+    before = set(threading.enumerate())
+    with Hands(a_bench(), 2) as hands:
+        for _ in range(TURNS):
+            if any(away for _, away in hands.each(said_elsewhere, [1, 2])):
+                break
+        assert set(threading.enumerate()) - before
+    assert not set(threading.enumerate()) - before
 
 
 def test_stopped_hands_do_not_wait_for_the_others() -> None:

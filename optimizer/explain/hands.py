@@ -51,12 +51,15 @@ class Hands:
         self._end()
 
     def _end(self) -> None:
-        """End the other processes, whatever they are at."""
+        """End the other processes, whatever they are at.
+
+        The thread that minds each is waited for: one still closing its pipes as the interpreter ends is told as a
+        traceback.
+        """
         for pool in self._pools:
-            processes = list((getattr(pool, "_processes", None) or {}).values())
-            pool.shutdown(wait=False, cancel_futures=True)
-            for process in processes:
+            for process in list((getattr(pool, "_processes", None) or {}).values()):
                 process.terminate()
+            pool.shutdown(wait=True, cancel_futures=True)
         self._pools = []
 
     def each(self, ask: Callable[[Bench, Item], Result], items: Sequence[Item]) -> list[Result]:
