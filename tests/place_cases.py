@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import permutations, product
 
+from optimizer.choosing.walls import NOTHING_KNOWN, Outlook
 from optimizer.circuits.sizing import wire
 from optimizer.packing.bays import Bay
 from optimizer.packing.shapes import Placed
@@ -506,14 +507,14 @@ def balanced(problem: Problem, kit: Kit, boxes: list[tuple[str, Thing]], homes: 
     return True
 
 
-def no_wall_stops_what_fits(problem: Problem, every: list[Kit], step: int) -> None:
+def no_wall_stops_what_fits(problem: Problem, every: list[Kit], step: int, outlook: Outlook = NOTHING_KNOWN) -> None:
     """Of every third kit that does not fit, each wall stops it, and none of every ``step``-th kit that fits."""
     places = Places(problem)
     right = {id(kit): fits(problem, kit) for kit in every[::step]}
     for kit in every[::3]:
         if places.passes(kit):
             continue
-        walls = places.walls(kit)
+        walls = places.walls(kit, outlook)
         assert any(not wall.passed_by(kit) for wall in walls)
         for wall in walls:
             for other in every[::step]:

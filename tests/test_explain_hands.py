@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import random
+import threading
 import time
 from dataclasses import replace
 from typing import Any
@@ -68,6 +69,37 @@ def never_ends_elsewhere(bench: Bench, item: int) -> int:
         time.sleep(1)
     bench.stop.asked = True
     return item
+
+
+def said_elsewhere(bench: Bench, item: int) -> tuple[float | None, bool]:
+    """The same, the first item waiting here until another process had the time to begin."""
+    if not elsewhere():
+        time.sleep(1)
+    return bench.left(), elsewhere()
+
+
+@pytest.mark.parametrize("seconds", [1000.0, None])
+def test_the_time_for_all_questions_holds_in_every_process(seconds: float | None) -> None:
+    """What all questions have together is what another process has too; without an end none has one."""
+    bench = Bench(a_bench().problem, in_all=Deadline(seconds))
+    with Hands(bench, 2) as hands:
+        for _ in range(TURNS):
+            there = [left for left, away in hands.each(said_elsewhere, [1, 2]) if away]
+            if there:
+                break
+    assert there
+    assert all(left is None if seconds is None else left is not None and 0 < left < seconds for left in there)
+
+
+def test_nobody_minds_the_other_processes_any_more_once_they_have_ended() -> None:
+    """No thread of theirs is left to close its pipes while the interpreter ends."""
+    before = set(threading.enumerate())
+    with Hands(a_bench(), 2) as hands:
+        for _ in range(TURNS):
+            if any(away for _, away in hands.each(said_elsewhere, [1, 2])):
+                break
+        assert set(threading.enumerate()) - before
+    assert not set(threading.enumerate()) - before
 
 
 def test_stopped_hands_do_not_wait_for_the_others() -> None:

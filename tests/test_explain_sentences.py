@@ -18,6 +18,7 @@ from pydantic import ValidationError
 from optimizer.brief.brief import Brief
 from optimizer.brief.limits import OwnLimit
 from optimizer.brief.trip import Trip
+from optimizer.choosing.solve import Deadline
 from optimizer.explain import limits, questions, telling, why, words
 from optimizer.explain import ways_out as ways
 from optimizer.explain.bench import Bench, Found, Trips
@@ -220,6 +221,19 @@ def test_a_part_of_the_catalog_that_is_not_offered_is_not_told_as_misspelt() -> 
     job = replace(job_of(), catalog=cast(Catalog, SimpleNamespace(ids=("a", "b"))))
     assert "the part 'b' of the catalog: the brief has no use for it" in why._not_offered(job, "b", ["a"])
     assert "has a part 'c'." in why._not_offered(job, "c", ["a"])
+
+
+def test_ways_out_that_nobody_had_the_time_for_are_said_to_be_open(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A way that is missing for want of time is no way that is not there."""
+    job = job_of(Group("bank", "battery", (thing("bank", 100, 512),), True))
+    conflict = find_conflict(Bench(job.problem), known=True)
+    monkeypatch.setattr("optimizer.explain.why.find_conflict", lambda *_, **__: conflict)  # the time ends just then
+    for seconds, settled in ((None, True), (0.0, False)):
+        text, found = why_none(Bench(job.problem, in_all=Deadline(seconds)), job, known=True)
+        assert found["conflict"]
+        assert found["ways_out_settled"] == settled
+        assert text.endswith("Whether there are ways out was not settled within the time.") != settled
+        assert "No way out by one or two" not in text
 
 
 def test_what_was_not_found_in_time_is_told_as_that() -> None:

@@ -13,6 +13,7 @@ import pytest
 from optimizer.check import check, goal_value
 from optimizer.choosing.choose import choose
 from optimizer.choosing.order import order_of
+from optimizer.choosing.walls import Outlook
 from optimizer.job import choose_kit, open_job, settled
 from optimizer.packing.shapes import IMPOSSIBLE, UNDECIDED
 from optimizer.places import finding, judge
@@ -84,6 +85,16 @@ def test_no_wall_stops_a_kit_that_fits(seed: int) -> None:
     """A wall stops the kit it was named for, and every kit that it stops does not fit."""
     problem = tiny_problem(seed)
     no_wall_stops_what_fits(problem, list(kits(problem)), 5)
+
+
+@pytest.mark.parametrize("seed", [seed for seed in EVERY[::8] if seed % REACHING < 24])
+def test_a_wall_told_when_the_time_is_up_is_true_and_told_at_once(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No question is asked to narrow it down, it still stops its own kit, and never one that fits."""
+    problem = tiny_problem(seed)
+    asked: list[object] = []
+    monkeypatch.setattr(judge, "stow", lambda *words, **named: asked.append(words))
+    no_wall_stops_what_fits(problem, list(kits(problem)), 5, Outlook(over=lambda: True))
+    assert not asked
 
 
 def test_what_is_not_decided_is_told_as_not_proven(monkeypatch: pytest.MonkeyPatch) -> None:

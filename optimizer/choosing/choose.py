@@ -343,7 +343,8 @@ class _Search:
     def _walls(self, kit: Kit, aim: Aim) -> list[Wall]:
         """Of the first judge that the kit does not pass: the later ones are dearer to ask."""
         judge = next((judge for judge in self.judges if not judge.passes(kit)), None)
-        return [] if judge is None else list(judge.walls(kit, Outlook(self._ruled_out, self._most_extra(aim))))
+        outlook = Outlook(self._ruled_out, self._most_extra(aim), lambda: self.deadline.over)
+        return [] if judge is None else list(judge.walls(kit, outlook))
 
     def _most_extra(self, aim: Aim) -> int | None:
         """How much dearer than the bound the best kit known is, where the aim tells."""

@@ -58,6 +58,10 @@ class Wall:
         return any(found.reached(kit) for found in self.sums)
 
 
+def _never() -> bool:
+    return False
+
+
 @dataclass(frozen=True)
 class Outlook:
     """What a search knows already of the kits that are still in question."""
@@ -66,6 +70,8 @@ class Outlook:
     """Options (group, key) that no kit in question has."""
     most_extra: int | None = None
     """What an option may cost beyond a kit's own, at most, to be in a kit that is still in question."""
+    over: Callable[[], bool] = _never
+    """Whether the time is up: then a wall is told as it is by then, true but with more ways out than need be."""
 
 
 NOTHING_KNOWN = Outlook()

@@ -212,11 +212,11 @@ class Bench:
         return Found(kit, outcome.status if proven else "unproven")
 
     def left(self) -> float | None:
-        """Seconds that are left for all questions together, None = no end."""
+        """Seconds that all questions still have together; None = as long as they take."""
         return self._in_all.left()
 
-    def have(self, seconds: float | None) -> None:
-        """From now on all questions together have so long; None = as long as it takes."""
+    def has_left(self, seconds: float | None) -> None:
+        """Give all questions from now on so many seconds together."""
         self._in_all = Deadline(seconds)
 
     @property

@@ -49,12 +49,15 @@ class Hands:
         self._end()
 
     def _end(self) -> None:
-        """End the other processes, whatever they are at."""
+        """End the other processes, whatever they are at.
+
+        The thread that minds each is waited for: one still closing its pipes as the interpreter ends is told as a
+        traceback.
+        """
         for pool in self._pools:
-            processes = list((getattr(pool, "_processes", None) or {}).values())
-            pool.shutdown(wait=False, cancel_futures=True)
-            for process in processes:
+            for process in list((getattr(pool, "_processes", None) or {}).values()):
                 process.terminate()
+            pool.shutdown(wait=True, cancel_futures=True)
         self._pools = []
 
     def each(self, ask: Callable[[Bench, Item], Result], items: Sequence[Item]) -> list[Result]:
@@ -177,9 +180,9 @@ def _possible(bench: Bench, change: Change) -> Found:
 def _answer(
     ask: Callable[[Bench, Any], Any], item: Any, known: Sequence[Level], left: float | None
 ) -> tuple[Any, list[Level]]:
-    """An answer, and the levels that were learnt for it; ``left`` seconds are left for all questions."""
+    """An answer within the seconds that are left for all, and the levels that were learnt for it."""
     assert _mine is not None
-    _mine.have(left)
+    _mine.has_left(left)
     _mine.store.add(known)
     before = set(_mine.store)
     result = ask(_mine, item)

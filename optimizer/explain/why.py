@@ -75,8 +75,12 @@ def why_none(
     conflict = find_conflict(bench, known=known, hands=hands)
     if conflict is None:
         return "", {}
-    ways = () if bench.over else ways_out(bench, conflict, job.brief.preferences.keep, hands)
-    return telling.tell_conflict(job, conflict, ways), data.conflict_data(job, conflict, ways)
+    ways = None if bench.over else ways_out(bench, conflict, job.brief.preferences.keep, hands)
+    text, found = telling.tell_conflict(job, conflict, ways), data.conflict_data(job, conflict, ways or ())
+    found["ways_out_settled"] = not (bench.over and conflict.members)
+    if not found["ways_out_settled"]:
+        text += f"\n\nWhether there are {'other ways' if ways else 'ways'} out was not settled within the time."
+    return text, found
 
 
 def why(bench: Bench, job: Job, saved: Kit, wanted: Wanted, hands: Hands | None = None) -> tuple[str, dict[str, Any]]:

@@ -296,7 +296,8 @@ class KitAsker:
     def _outlook(self, judges: Sequence[Judge], by_place: Mapping[int, Any]) -> Outlook:
         """With two goals every zone lies in the one before, so what is out of it is out for good."""
         nested = bool(judges) and len(self.axes) == 2 and 1 in by_place
-        return Outlook(self._impossible(list(by_place.values())) if nested else self._ruled_out)
+        ruled_out = self._impossible(list(by_place.values())) if nested else self._ruled_out
+        return Outlook(ruled_out, over=lambda: self._deadline.over)
 
     def _impossible(self, bounds: Sequence[Any]) -> frozenset[tuple[str, str]]:
         if self._settings.second_opinion:

@@ -67,10 +67,9 @@ class Hand:
 
     def end(self) -> None:
         """End it, whatever it is at."""
-        processes = list((getattr(self._pool, "_processes", None) or {}).values())
-        self._pool.shutdown(wait=False, cancel_futures=True)
-        for process in processes:
+        for process in list((getattr(self._pool, "_processes", None) or {}).values()):
             process.terminate()
+        self._pool.shutdown(wait=True, cancel_futures=True)
 
 
 class Together:

@@ -54,6 +54,7 @@ class Places:
         self._split = split_groups(problem)
         self._seen: dict[tuple[object, ...], Placement | NoPacking] = {}
         self._least: dict[tuple[str, Measure, int], int] = {}
+        self._over = NOTHING_KNOWN.over
 
     # -- questions ------------------------------------------------------------------------------
 
@@ -69,7 +70,12 @@ class Places:
         return self._seen[key]
 
     def walls(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> list[Wall]:
-        """The walls that a kit which does not fit stands before."""
+        """The walls that a kit which does not fit stands before.
+
+        Each question that narrows a wall down may take seconds, and there are dozens: once the time is up none is
+        asked, and what was not left out by then stays a culprit.
+        """
+        self._over = outlook.over
         taken = {group.name: (group, option) for group, option in kit.options(self.problem)}
         chosen = [taken.get(group.name, (group, NOTHING)) for group in self.problem.groups if not group.hidden]
         on_roof = [one for one in chosen if self._on_roof(one)]
@@ -86,6 +92,8 @@ class Places:
         return any(thing.on_roof for thing in one[1].things)
 
     def _roof_fails(self, chosen: Sequence[Chosen]) -> bool:
+        if self._over():
+            return False
         items = tuple(
             Item(name, *thing.laid)
             for group, option in chosen for name, thing in named(group, roof_things(self.space, group, option))
@@ -157,7 +165,9 @@ class Places:
         return self._mirrored(_wall(culprits, failing, 0), culprits)
 
     def _stuck(self, kept: Sequence[Chosen], measures: tuple[Measure, ...], nights: int) -> bool:
-        """Whether no places are left for the boxes kept, whatever is chosen from all other groups."""
+        """Whether no places are left for the boxes kept, whatever is chosen from all other groups; no when unasked."""
+        if self._over():
+            return False
         boxes: list[Box] = []
         things: list[Thing] = []
         for group, option in kept:
