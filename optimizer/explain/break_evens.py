@@ -83,7 +83,7 @@ def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | Non
     """Come down from a kit that some give lets in: each next one must do with a step less than the last needs.
 
     Mostly the first known needs the least; where it does not, the coverage is halved. What is laid out or weighed is
-    led to by its own number.
+    led to by its own number where that leads anywhere.
     """
     step = step_of(bench.problem, member.name)
     demands = (better,) if better is not None else ()
@@ -103,7 +103,10 @@ def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | Non
             low, high = (low, middle) if bench.keeps(kit, giving(middle)) else (middle, high)
         return high
 
-    lead = _lead(bench.problem, member.name)
+    # A kit that is better asks for little of all. Where any will do, the one that takes least roof may have banks in
+    # place of panels, which no bay holds: long to find out. So a roof is halved then, as the coverage is.
+    halves = member.name == COVERAGE or (member.name == ROOF and better is None)
+    lead = None if halves else _lead(bench.problem, member.name)
     asked, settled, best = 0, True, Found(None, "unproven")
     if member.name == COVERAGE:
         known = _surviving(bench, known, better, base)
@@ -114,7 +117,7 @@ def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | Non
             return BreakEven(steps * step, known, proven=False)
         known, asked = best.kit, steps
         steps = max(1, needed(known, steps))
-    too_few, halving = 0, False
+    too_few, halving = 0, member.name == ROOF and halves
     while steps - too_few > 1:
         fewer = (steps + too_few) // 2 if halving else steps - 1
         less = any_kit(bench, giving(fewer), better, lead)
@@ -122,7 +125,7 @@ def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | Non
             settled, too_few, halving = settled and less.status == "impossible", fewer, False
             continue
         known, steps = less.kit, max(1, needed(less.kit, fewer))
-        halving = member.name == COVERAGE and steps - too_few > FEW_STEPS
+        halving = halves and steps - too_few > FEW_STEPS
     if steps != asked:
         best = bench.ask(giving(steps), demands=demands, start=known)
     return BreakEven(steps * step, best.kit or known, settled and best.status == "proven")
