@@ -148,7 +148,7 @@ def _strings(context: Context) -> Iterator[Option]:
 def _string(context: Context, panel: SolarPanel, series: int, parallel: int) -> Option:
     count, season = series * parallel, context.season
     watts = count * panel.power_w
-    coldest_v = voc_coldest(panel.voc_v, panel.voc_coefficient_pct_k, season.coldest_c)
+    coldest_v = voc_coldest(panel.voc_v, panel.voc_coefficient_pct_k, season.bare_coldest_c)
     amounts = {
         "array_w": supply_down(watts),
         "voc_cold_mv": demand_up(series * coldest_v, 1000),
