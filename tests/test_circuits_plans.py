@@ -10,6 +10,7 @@ from wiring_cases import generic, shelf
 from optimizer.brief.vehicle import Runs
 from optimizer.circuits import small_parts
 from optimizer.circuits.bank import charger_settings, fault_a, settings_table
+from optimizer.circuits.check import circuit_faults
 from optimizer.circuits.plans import Planner, draw_a, string_fuse_a
 from optimizer.circuits.records import Wired, joined
 from optimizer.parts.records import (
@@ -17,6 +18,7 @@ from optimizer.parts.records import (
     Battery,
     ColdBox,
     Cooker,
+    Fitting,
     GreyContainer,
     Heater,
     Insulation,
@@ -80,6 +82,29 @@ def test_a_wired_in_inverter_has_a_mains_side() -> None:
     assert [c.use for c in wired.circuits] == ["dc", "mains"]
     assert roles(wired)["mains_board"] == roles(wired)["mains_socket"] == 1
     assert "mains_board" not in roles(planner().inverter(small, 12))
+
+
+@pytest.mark.parametrize(("mains_v", "part_id", "cables"), [
+    (230.0, "inv-12-2000", 1), (230.0, "inv-12-3000", 2), (120.0, "inv-12-1500", 1), (120.0, "inv-12-2000", 2),
+    (120.0, "inv-12-3000", 2),
+])  # fmt: skip
+def test_no_socket_hangs_on_a_breaker_above_its_own_rating(mains_v: float, part_id: str, cables: int) -> None:
+    """A strong inverter has a board for all of it, and a socket, a cable and a breaker of 16 A for each share."""
+    inverter = part(part_id)
+    assert isinstance(inverter, Inverter)
+    plan = Planner(shelf("metric" if mains_v > 200 else "awg"), Runs(), mains_v)
+    wired = plan.inverter(inverter, 12)
+    (circuit,) = (one for one in wired.circuits if one.use == "mains")
+    assert wired.complete
+    assert circuit.fuse_a == 16
+    assert circuit_faults(circuit) == ()
+    assert circuit.current_a * cables == pytest.approx(inverter.continuous_w / mains_v)
+    assert roles(wired)["mains_socket"] == cables
+    (board,) = (one for one, _ in wired.parts if getattr(one, "role", "") == "mains_board")
+    assert isinstance(board, Fitting)
+    assert board.rating_a >= 1.25 * inverter.continuous_w / mains_v
+    assert all(counts(wired)[name] == cables * count for name, count in circuit.parts)
+    assert circuit.name == ("inverter to mains sockets" if cables == 1 else "inverter to each of 2 mains sockets")
 
 
 def test_hook_up_by_lead_or_wired_in() -> None:
