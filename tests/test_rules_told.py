@@ -227,6 +227,19 @@ def test_exactly_enough_is_enough_and_one_less_is_not(slug: str, name: str, amou
 
 
 @pytest.mark.parametrize(
+    ("driven", "hooked", "least"), [(18_000, 30_000, 50_000), (18_000, 7000, 38_000), (0, 9, 20_009)]
+)
+def test_a_bank_takes_the_sun_with_the_stronger_of_engine_and_hook_up(driven: int, hooked: int, least: int) -> None:
+    """20 A of sun and what the alternator or the hook-up brings, which do not run at once, in both tellings."""
+    for most in (least, least - 1):
+        problem = with_amounts(
+            alternator_charger={"charger_ma": driven}, hookup_charger={"hookup_ma": hooked}, battery={"charge_ma": most}
+        )
+        assert holds(problem, "charge_current", FULL) == (most == least)
+        assert Fixed(problem, "charge_current").allows(FULL) == (most == least)
+
+
+@pytest.mark.parametrize(
     ("voltage", "drawn", "least"),
     [
         (12, 0, 56_250),  # all chargers at once: 20 + 18 + 7 A and a quarter

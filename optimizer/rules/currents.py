@@ -14,19 +14,24 @@ MOST_W = 1_000_000
 
 
 class ChargeCurrent:
-    """Sun and alternator together must not charge faster than the bank allows."""
+    """Sun and alternator together must not charge faster than the bank allows, nor sun and hook-up.
+
+    The engine does not run on a hook-up: of the two the stronger counts.
+    """
 
     slug = "charge_current"
-    sentence = "Solar and alternator charging together stay within the bank's charge current."
+    sentence = "Sun and alternator together, and sun and hook-up together, stay within the bank's charge current."
 
     def add(self, variables: Variables) -> None:
         """Each array gives the lesser of what its panels make and its controller lets through."""
         problem = variables.problem
-        current: Any = variables.total("charger_ma", "alternator_charger")
+        sun: Any = 0
         for slot in SLOTS:
             if problem.has(f"panels_{slot}"):
-                current += self._add_slot(variables, slot)
-        variables.demand(self.slug, current <= variables.total("charge_ma", "battery") + variables.give(self.slug))
+                sun += self._add_slot(variables, slot)
+        most = variables.total("charge_ma", "battery") + variables.give(self.slug)
+        for other in ("charger_ma", "hookup_ma"):
+            variables.demand(self.slug, sun + variables.total(other) <= most)
 
     def _add_slot(self, variables: Variables, slot: int) -> Any:
         current = variables.number(f"array current {slot}", MOST_MA)
@@ -42,7 +47,7 @@ class ChargeCurrent:
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Largest charge current against the bank's."""
-        used = kit.sum(problem, "charger_ma", "alternator_charger")
+        used = max(kit.sum(problem, "charger_ma"), kit.sum(problem, "hookup_ma"))
         for slot in SLOTS:
             panels, controller = kit.chosen(problem, f"panels_{slot}"), kit.chosen(problem, f"controller_{slot}")
             if panels is not None and controller is not None:
