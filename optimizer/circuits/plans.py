@@ -61,21 +61,22 @@ class Planner:
     # -- at the bank ----------------------------------------------------------------------------
 
     def bank(
-        self, count: int, parallel: int, discharge_a: float, bank_v: int, most_fuse_a: float, loose: bool = False
+        self, count: int, parallel: int, drawn_a: float, bank_v: int, main_fuse_a: float, loose: bool = False
     ) -> Wired:
-        """Straps for each battery or for a box of ``loose`` cells; links that carry what the main fuse lets through.
+        """Straps for each battery or for a box of ``loose`` cells; links that carry a main fuse's whole rating.
 
-        Loose cells have none: the busbars between them come with their manager.
+        They have no fuse but that one: a rule holds the one that is bought to what they carry. Loose cells have none:
+        the busbars between them come with their manager.
         """
         straps = self.pieces("battery_strap", ceil(count / CELLS_A_STRAP) if loose else count)
         links = 0 if loose else count - 1 + (parallel - 1 if parallel > 1 else 0)
         if links <= 0:
             return straps
-        current = min(discharge_a, most_fuse_a / CONTINUOUS_FACTOR)
+        current = min(drawn_a, main_fuse_a / CONTINUOUS_FACTOR)
         length = self.ways.get("links", LINK_M) * links / 2
         link = wire(self.shelf, Need(
             name="battery links", level="none", current_a=current, system_v=float(bank_v),
-            fault_v=absorption_v(bank_v), length_m=length, drop_limit=CRITICAL_DROP_SHARE,
+            fault_v=absorption_v(bank_v), length_m=length, drop_limit=CRITICAL_DROP_SHARE, least_ampacity_a=main_fuse_a,
         ))  # fmt: skip
         lugs = self.pieces("lug", max(0, 2 * links - 4), area_mm2=self._area(link))
         return joined(straps, link, lugs)

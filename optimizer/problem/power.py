@@ -11,7 +11,7 @@ from functools import partial
 
 from optimizer.circuits.bank import fault_a
 from optimizer.circuits.plans import draw_a
-from optimizer.circuits.volts import absorption_v
+from optimizer.circuits.volts import absorption_v, low_v
 from optimizer.parts.records import (
     AlternatorCharger,
     Battery,
@@ -25,10 +25,11 @@ from optimizer.parts.records import (
 )
 from optimizer.physics.battery import capacity_factor
 from optimizer.physics.sun import CURRENT_FACTOR, voc_coldest
+from optimizer.physics.wire import CONTINUOUS_FACTOR
 from optimizer.problem.context import Context, joined_words, ordered, voltages_of
 from optimizer.problem.placing import roof_taken_cm2
 from optimizer.problem.reaches import Length
-from optimizer.problem.records import Group, Option
+from optimizer.problem.records import LINKS_MA, Group, Option
 from optimizer.units import demand_up, supply_down
 
 WORKING_V_12 = 13.0
@@ -94,6 +95,10 @@ def _bank(
     coldest = context.brief.comfort.night_temperature if warm else context.season.coldest_c
     factor = float(capacity_factor(battery.chemistry, coldest))
     round_trip = battery.charge_efficiency * battery.discharge_efficiency
+    # An inverter as strong as the bank takes this much from it when it is nearly empty.
+    drawn = discharge_a * volts / low_v(bank_v)
+    loose = manager is not None
+    wired = context.plan.bank(series * parallel, parallel, drawn, bank_v, _main_fuse_a(context, drawn, bank_v), loose)
     return context.option(
         f"{battery.id} {series}s{parallel}p" + (f" {manager.id}" if manager else ""),
         bundle,
@@ -105,11 +110,10 @@ def _bank(
             "roundtrip_permille": supply_down(round_trip, 1000),
             "idle_mw": demand_up(own_w, 1000),
             "fault_ma": demand_up(fault_a(battery.chemistry, battery.capacity_ah, parallel), 1000),
+            "links_short_ma": max((LINKS_MA - supply_down(c.ampacity_a, 1000) for c in wired.circuits), default=0),
         },
         voltage=bank_v,
-        wired=context.plan.bank(
-            series * parallel, parallel, discharge_a, bank_v, _most_fuse_a(context), loose=manager is not None
-        ),
+        wired=wired,
         effects={
             "usable_wh": usable,
             "charge_w": charge_a * volts,
@@ -130,10 +134,12 @@ def strung(series: int, parallel: int, what: str) -> str:
     return ", ".join(f"{count} {how}" for count, how in counts if count > 1) or f"one {what}"
 
 
-def _most_fuse_a(context: Context) -> float:
-    """Rating of the largest main fuse on offer [A]: no bank gives more through it."""
+def _main_fuse_a(context: Context, drawn_a: float, bank_v: int) -> float:
+    """Rating of the smallest main fuse on offer that holds so much, or of the largest: links are wired for it [A]."""
     items = (part for part in context.catalog.parts["safety"] if isinstance(part, SafetyItem))
-    return max((part.rating_a for part in items if part.role == "main_fuse" and part.rating_a), default=1.0)
+    able = (part for part in items if part.role == "main_fuse" and part.rating_a and part.bank_v_max >= bank_v)
+    ratings = sorted(part.rating_a for part in able)
+    return next((a for a in ratings if a >= CONTINUOUS_FACTOR * drawn_a), ratings[-1] if ratings else 1.0)
 
 
 def _strings(context: Context) -> Iterator[Option]:
