@@ -35,6 +35,9 @@ from optimizer.units import demand_up, supply_down
 WORKING_V_12 = 13.0
 """Mean voltage of a 12 V bank while it is charged by a switching controller; common practice, no source."""
 
+MANAGER_BURST = 2.0
+"""What a manager of loose cells lets through for seconds, times its steady current; common practice, no source."""
+
 
 def power_groups(context: Context) -> list[Group]:
     """All groups of this room, in the order of the report."""
@@ -81,11 +84,12 @@ def _banks(context: Context) -> Iterator[Option]:
 def _bank(
     context: Context, battery: Battery, bank_v: int, series: int, parallel: int, manager: CellManager | None
 ) -> Option:
-    charge_a, discharge_a, own_w = parallel * battery.charge_a, parallel * battery.discharge_a, 0.0
+    charge_a, discharge_a, burst_a = (parallel * a for a in (battery.charge_a, battery.discharge_a, battery.peak_a))
     own_w = battery.self_use_w * series * parallel
     bundle: list[tuple[Battery | CellManager, int]] = [(battery, series * parallel)]
     if manager is not None:
         charge_a, discharge_a = min(charge_a, manager.charge_a), min(discharge_a, manager.discharge_a)
+        burst_a = min(burst_a, MANAGER_BURST * manager.discharge_a)
         own_w += manager.self_use_w
         bundle.append((manager, 1))
     volts = series * battery.nominal_v
@@ -107,6 +111,7 @@ def _bank(
             "stored_wh": supply_down(volts * battery.capacity_ah * parallel),
             "charge_ma": supply_down(charge_a, 1000),
             "discharge_w": supply_down(discharge_a * volts),
+            "burst_w": supply_down(max(burst_a, discharge_a) * volts),
             "roundtrip_permille": supply_down(round_trip, 1000),
             "idle_mw": demand_up(own_w, 1000),
             "fault_ma": demand_up(fault_a(battery.chemistry, battery.capacity_ah, parallel), 1000),
