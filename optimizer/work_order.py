@@ -83,6 +83,24 @@ class Has:
         return any(isinstance(part, Battery) and part.chemistry == "flooded" for part in self.parts)
 
     @property
+    def sealed_lead(self) -> bool:
+        """Whether the bank is of lead batteries with valves."""
+        return any(isinstance(part, Battery) and part.chemistry in ("agm", "gel") for part in self.parts)
+
+    @property
+    def joined_bank(self) -> bool:
+        """Whether several ready batteries make the bank."""
+        counts = self.kit.counts(self.problem)
+        return sum(counts[part.id] for part in self.parts if isinstance(part, Battery) and part.managed) > 1
+
+    @property
+    def idling_heater(self) -> bool:
+        """Whether a liquid-fuel heater gives twice what the coldest night asks for, or more."""
+        liquid = any(isinstance(part, Heater) and part.fuel and part.fuel != "propane" for part in self.parts)
+        asked = self.kit.sum(self.problem, "night_w", "insulation")
+        return liquid and self.kit.sum(self.problem, "heat_w", "heater") >= 2 * asked
+
+    @property
     def charger(self) -> bool:
         """Whether anything charges the bank."""
         return self.kind("charge_controller", "alternator_charger", "mains_charger")
