@@ -96,6 +96,16 @@ _CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
     ),
     (
         Caution(
+            "Inverter and residual current",
+            "Behind an inverter a residual-current device acts only where the inverter's neutral is tied to earth as its"
+            " maker says: on a floating output it never opens on a fault, though its test button works. Without a board:"
+            " one appliance at a time, in the inverter's own socket.",
+            ("IEC 60364-7-721: Electrical installations in caravans and motor caravans",),
+        ),
+        lambda has: has.kind("inverter"),
+    ),
+    (
+        Caution(
             "Alternator",
             "Its charger must run with the engine only: by a signal from the ignition, or by voltage. Many newer"
             " vehicles lower their alternator's voltage: take a charger made for that. An idling engine gives less than"
@@ -140,6 +150,15 @@ _CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
             ),
         ),
         lambda has: has.fuel_heater or any(getattr(part, "abilities", "") and part.fuel for part in has.parts),  # type: ignore[attr-defined]
+    ),
+    (
+        Caution(
+            "Fuel heater",
+            "Switch it off by its own control and wait until its fan has stopped before the disconnect is opened: cut off"
+            " hot, it is ruined. Winter fuel before the first frost; exhaust clear of snow, sill and skirt. Common"
+            " practice, no source.",
+        ),
+        lambda has: has.fuel_heater,
     ),
     (
         Caution(

@@ -82,6 +82,8 @@ WANTED: list[tuple[str, str, Callable[[Has], bool]]] = [
     ("caution", "Loose cells", lambda has: has.loose_cells),
     ("caution", "Gas", lambda has: has.gas),
     ("caution", "Mains voltage", lambda has: has.mains),
+    ("caution", "Inverter and residual current", lambda has: "inverter" in has.kit.choices),
+    ("caution", "Fuel heater", lambda has: has.fuel_heater),
     ("caution", "Alternator", lambda has: "alternator_charger" in has.kit.choices),
     ("caution", "Batteries joined", lambda has: not has.loose_cells and has.kit.choices["battery"][-4:] != "1s1p"),
     ("caution", "Sealed lead batteries", lambda has: has.kit.choices["battery"].startswith(("bat-agm", "bat-gel"))),
