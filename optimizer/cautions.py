@@ -84,6 +84,14 @@ _CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
     ),
     (
         Caution(
+            "Water beside electrics",
+            "The plan puts water, waste or toilet into a bay with electrics. Part the two by a wall as high as what can"
+            " spill, with terminals above it and a drain or tray below, or move the one that you fill and carry.",
+        ),
+        lambda has: has.wet_electrics,
+    ),
+    (
+        Caution(
             "Mains voltage",
             "Inverter and hook-up carry voltage that kills. Residual-current device and breaker on each source, never"
             " both sources on one line without a change-over switch, earth bonded to the body as the code asks.",
@@ -97,9 +105,9 @@ _CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
     (
         Caution(
             "Inverter and residual current",
-            "Behind an inverter a residual-current device acts only where the inverter's neutral is tied to earth as its"
-            " maker says: on a floating output it never opens on a fault, though its test button works. Without a board:"
-            " one appliance at a time, in the inverter's own socket.",
+            "Behind an inverter a residual-current device acts only where the inverter's neutral is tied to earth as"
+            " its maker says: on a floating output it never opens on a fault, though its test button works. Without a"
+            " board: one appliance at a time, in the inverter's own socket.",
             ("IEC 60364-7-721: Electrical installations in caravans and motor caravans",),
         ),
         lambda has: has.kind("inverter"),
@@ -154,8 +162,8 @@ _CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
     (
         Caution(
             "Fuel heater",
-            "Switch it off by its own control and wait until its fan has stopped before the disconnect is opened: cut off"
-            " hot, it is ruined. Winter fuel before the first frost; exhaust clear of snow, sill and skirt. Common"
+            "Switch it off by its own control and wait until its fan has stopped before the disconnect is opened: cut"
+            " off hot, it is ruined. Winter fuel before the first frost; exhaust clear of snow, sill and skirt. Common"
             " practice, no source.",
         ),
         lambda has: has.fuel_heater,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,9 @@ from wiring_cases import EXAMPLES, drawn_kit, example
 
 from optimizer.cautions import DEFER, cautions
 from optimizer.job import Job
+from optimizer.packing.bays import Stowed
 from optimizer.problem.records import Kit
+from optimizer.problem.space import Placement
 from optimizer.work_order import Has, Step, commissioning, in_order, work_order
 
 
@@ -118,6 +121,23 @@ def test_what_is_there_is_told_and_nothing_else(where: str, word: str, wanted: C
             assert bool(told if where == "check" else word in told) == wanted(has)
             seen.add(wanted(has))
     assert True in seen
+
+
+@pytest.mark.parametrize(("homes", "told"), [("aab", True), ("aba", False), ("abb", False)])
+def test_water_beside_electrics_is_told_by_where_things_stand(homes: str, told: bool) -> None:
+    """Bays of bank, can and heater: a can beside the bank is told of, one alone or beside the heater is not, nor is
+    anything where no places are known."""
+    job = example(next(path for path in EXAMPLES if path.stem == "high_plains_spring"))
+    choices = {
+        "battery": "bat-lfp-200-lean 1s1p", "water water-can-20": "water-can-20 x01", "heater": "heat-diesel-2-lean",
+        "insulation": "ins-xps-20",
+    }  # fmt: skip
+    named = [f"{group}/{key.split()[0]}/1" for group, key in choices.items()]
+    stowed = tuple(Stowed(name, bay, 0, 0, 1, 1, 1) for name, bay in zip(named, homes, strict=False))
+    kit = Kit(choices, 12, 10, Placement((), stowed))
+    for placed, expected in ((kit, told), (replace(kit, places=None), False)):
+        found = {one.subject for one in cautions(job.problem, placed, job.catalog)}
+        assert ("Water beside electrics" in found) == expected
 
 
 def test_always_there() -> None:
