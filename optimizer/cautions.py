@@ -1,7 +1,8 @@
 """Where work on this kit can hurt someone: what to mind, and which standard speaks of it.
 
 On the road: kit -> *cautions* -> terminal, build book. Standards are named by number and subject only, as
-published lists show them; their text was not read unless it says so. None of this replaces local codes.
+published lists show them; their text was not read unless it says so, and EN 721 is named from memory. None of this
+replaces local codes.
 """
 
 from __future__ import annotations
@@ -53,6 +54,24 @@ _CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
     ),
     (
         Caution(
+            "Sealed lead batteries",
+            "Overcharged or hot they gas as well: never in an airtight box, vent hose to the outside where there is a"
+            " fitting for one, chargers set to the chemistry and with a sensor on the bank.",
+            ("EN 1648-2: 12 V direct current extra low voltage electrical installations - Motor caravans",),
+        ),
+        lambda has: has.sealed_lead,
+    ),
+    (
+        Caution(
+            "Batteries joined",
+            "All of one make, type and age. Charge each full by itself before they are joined: side by side an empty"
+            " one takes hundreds of amperes from a full one, in series the weakest is driven flat. In series only what"
+            " its maker lets stand in series; side by side a fuse for each where its maker asks for one.",
+        ),
+        lambda has: has.joined_bank,
+    ),
+    (
+        Caution(
             "Low-voltage wiring",
             "Cables without the right fuse burn vans down. Main fuse at the bank, a fuse at the start of every circuit,"
             " grommets in every hole, nothing clipped to fuel or gas lines.",
@@ -65,6 +84,14 @@ _CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
     ),
     (
         Caution(
+            "Water beside electrics",
+            "The plan puts water, waste or toilet into a bay with electrics. Part the two by a wall as high as what can"
+            " spill, with terminals above it and a drain or tray below, or move the one that you fill and carry.",
+        ),
+        lambda has: has.wet_electrics,
+    ),
+    (
+        Caution(
             "Mains voltage",
             "Inverter and hook-up carry voltage that kills. Residual-current device and breaker on each source, never"
             " both sources on one line without a change-over switch, earth bonded to the body as the code asks.",
@@ -74,6 +101,25 @@ _CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
             ),
         ),
         lambda has: has.mains,
+    ),
+    (
+        Caution(
+            "Inverter and residual current",
+            "Behind an inverter a residual-current device acts only where the inverter's neutral is tied to earth as"
+            " its maker says: on a floating output it never opens on a fault, though its test button works. Without a"
+            " board: one appliance at a time, in the inverter's own socket.",
+            ("IEC 60364-7-721: Electrical installations in caravans and motor caravans",),
+        ),
+        lambda has: has.kind("inverter"),
+    ),
+    (
+        Caution(
+            "Alternator",
+            "Its charger must run with the engine only: by a signal from the ignition, or by voltage. Many newer"
+            " vehicles lower their alternator's voltage: take a charger made for that. An idling engine gives less than"
+            " the rating and heats the alternator; no engine runs in a closed place.",
+        ),
+        lambda has: has.kind("alternator_charger"),
     ),
     (
         Caution(
@@ -102,15 +148,34 @@ _CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
         Caution(
             "Burning indoors",
             "What burns makes carbon monoxide, which nobody smells. Air from outside and exhaust to outside, away from"
-            " windows and vents; cook with a vent open; never heat with a stove; never sleep without a working"
-            " carbon-monoxide alarm.",
+            " windows and vents; vents low down and high up that cannot be shut, and a window open while a stove burns;"
+            " never heat with a stove; never sleep without a working carbon-monoxide alarm.",
             (
+                "EN 721: Safety ventilation requirements of leisure accommodation vehicles",
                 "UN Regulation No. 122: heating systems of vehicles",
                 "EN 50291-2: carbon monoxide alarms in recreational vehicles",
                 "NFPA 1192: Standard on Recreational Vehicles",
             ),
         ),
         lambda has: has.fuel_heater or any(getattr(part, "abilities", "") and part.fuel for part in has.parts),  # type: ignore[attr-defined]
+    ),
+    (
+        Caution(
+            "Fuel heater",
+            "Switch it off by its own control and wait until its fan has stopped before the disconnect is opened: cut"
+            " off hot, it is ruined. Winter fuel before the first frost; exhaust clear of snow, sill and skirt. Common"
+            " practice, no source.",
+        ),
+        lambda has: has.fuel_heater,
+    ),
+    (
+        Caution(
+            "Heater far larger than its work",
+            "It gives at least twice what the coldest night asks for. Turned down all the time, a liquid-fuel heater"
+            " soots up and fails in the cold: run it at full heat for a quarter of an hour every few days, and clean it"
+            " by its book. Common practice, no source.",
+        ),
+        lambda has: has.idling_heater,
     ),
     (
         Caution(

@@ -16,6 +16,9 @@ from optimizer.parts.records import Battery, FuelTank, Heater, Part
 from optimizer.problem.placing import VAPOUR_FUELS
 from optimizer.problem.records import Kit, Problem
 
+WET = ("water_container", "grey_container", "toilet")
+"""Kinds that spill or leak."""
+
 
 @dataclass(frozen=True)
 class Step:
@@ -81,6 +84,37 @@ class Has:
     def vented_bank(self) -> bool:
         """Whether the bank gives off hydrogen while it charges."""
         return any(isinstance(part, Battery) and part.chemistry == "flooded" for part in self.parts)
+
+    @property
+    def sealed_lead(self) -> bool:
+        """Whether the bank is of lead batteries with valves."""
+        return any(isinstance(part, Battery) and part.chemistry in ("agm", "gel") for part in self.parts)
+
+    @property
+    def joined_bank(self) -> bool:
+        """Whether several ready batteries make the bank."""
+        counts = self.kit.counts(self.problem)
+        return sum(counts[part.id] for part in self.parts if isinstance(part, Battery) and part.managed) > 1
+
+    @property
+    def idling_heater(self) -> bool:
+        """Whether a liquid-fuel heater gives twice what the coldest night asks for, or more."""
+        liquid = any(isinstance(part, Heater) and part.fuel and part.fuel != "propane" for part in self.parts)
+        asked = self.kit.sum(self.problem, "night_w", "insulation")
+        return liquid and self.kit.sum(self.problem, "heat_w", "heater") >= 2 * asked
+
+    @property
+    def wet_electrics(self) -> bool:
+        """Whether water, waste or toilet share a bay with electrics, where the places are known."""
+        if self.kit.places is None:
+            return False
+        things = {
+            f"{group.name}/{thing.part}": (group.kind, thing.hazard)
+            for group, option in self.kit.options(self.problem) for thing in option.things
+        }
+        stowed = [(box.bay, *things.get(box.id.rpartition("/")[0], ("", ""))) for box in self.kit.places.stowed]
+        live = {bay for bay, kind, hazard in stowed if hazard in ("spark", "gassing") and kind != "heater"}
+        return any(bay in live and kind in WET for bay, kind, _ in stowed)
 
     @property
     def charger(self) -> bool:

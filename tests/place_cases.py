@@ -109,8 +109,9 @@ def _farthest(one: BayPlace, other: BayPlace) -> int:
 
 
 def _hazardous(option: Option, rng: random.Random) -> Option:
-    """Some of its things are fuel, some can make sparks."""
-    things = tuple(replace(thing, hazard=rng.choice(("", "", "vapour", "spark", "spark"))) for thing in option.things)
+    """Some of its things are fuel, some can make sparks, some give off hydrogen."""
+    hazards = ("", "", "vapour", "spark", "spark", "gassing")
+    things = tuple(replace(thing, hazard=rng.choice(hazards)) for thing in option.things)
     return replace(option, things=things)
 
 
@@ -376,7 +377,8 @@ def within_bays(problem: Problem, kit: Kit, boxes: list[tuple[str, Thing]], home
     fuel is in a bay with a spark."""
     assert problem.space is not None
     where = [(thing.hazard, home.bay.name) for (_, thing), home in zip(boxes, homes, strict=True)]
-    if any(("spark", bay) in where for hazard, bay in where if hazard == "vapour"):
+    lit = {"vapour": ("spark", "gassing"), "gassing": ("spark",)}
+    if any((other, bay) in where for hazard, bay in where for other in lit.get(hazard, ())):
         return False
     for reach in problem.space.reaches:
         option = kit.chosen(problem, reach.end)

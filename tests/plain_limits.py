@@ -155,9 +155,9 @@ def heating_fuel(brief: Brief, catalog: Catalog, kit: Kit, counts: Counts, year:
 def array_voltage(
     brief: Brief, catalog: Catalog, kit: Kit, slot: int, year: WeatherYear
 ) -> tuple[float, float]:
-    """Open-circuit voltage on the coldest morning, 2 % on top, and the controller's limit [V]."""
+    """Open-circuit voltage on the coldest morning of all the year, 2 % on top, and the controller's limit [V]."""
     panel, series, _ = strings(catalog, kit, slot)
-    coldest = min(year.air_c[hour] for month in months(brief) for hour in hours_of(month)) - brief.place.colder_by
+    coldest = min(year.air_c) - brief.place.colder_by
     if brief.place.coldest_night is not None:
         coldest = min(coldest, brief.place.coldest_night)
     volts = series * panel.voc_v * (1 + panel.voc_coefficient_pct_k / 100 * (coldest - 25))

@@ -8,8 +8,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
-from trip_cases import a_brief, flat_year
+from trip_cases import a_brief, flat_year, year_of
 from wiring_cases import generic, shelf
 
 from optimizer.brief.vehicle import Runs
@@ -81,6 +82,20 @@ def test_cold_voltage_without_a_coefficient_is_the_codes() -> None:
     limit = told(world(panel(voc_coefficient_pct_k=0), controller()), ArrayVoltage(), "3s1p")
     assert limit.used == 84_960
     assert not told(world(panel(voc_coefficient_pct_k=0), controller(array_v_max=84.9)), ArrayVoltage(), "3s1p").met
+
+
+def test_panels_bear_the_frost_of_months_that_nobody_travels_in() -> None:
+    """A van for June stands outside in January too: at -30 degC three of 24 V come to 72 (1 + 0.0028 55) 1.02 V."""
+    air = np.full(8760, 20.0)
+    air[7] = -30.0
+    catalog = read_catalog(["generic"], (), Path())
+    catalog = replace(catalog, parts={**catalog.parts, "solar_panel": (panel(),), "charge_controller": (controller(),)})
+    brief = a_brief(
+        place={**PLACE, "coldest_night": 5}, trip={"nights": 5, "season_from": "06-01", "season_to": "06-30"},
+        limits={"budget": 9000, "panels": 6, "arrays": 1},
+    )
+    limit = told(build_problem(brief, catalog, [year_of(np.full(8760, 0.0), air)]), ArrayVoltage(), "3s1p")
+    assert limit.used == pytest.approx(84_750, abs=2)
 
 
 def test_a_data_sheet_without_a_coefficient_is_read(tmp_path: Path) -> None:

@@ -343,6 +343,14 @@ def test_a_bank_that_nothing_charges_is_told_so() -> None:
         assert words in str(rows["charging current, all together"][2])
 
 
+def test_panels_are_told_the_coldest_morning_of_all_the_year() -> None:
+    """The plains are asked for from April, and panels stand on the roof in the -16.7 degC of February too."""
+    facts = facts_of("high_plains_spring")
+    words = said(at_the_bench(facts), "How are the panels of the solar controller put together?")
+    assert "-16.7 °C" in words
+    assert "leave the isolator open" in words
+
+
 def test_days_without_sun_are_never_rounded_up() -> None:
     """The days told, times what a day takes, are within what the bank gives, and a tenth more is not."""
     for name in NAMES:
@@ -441,7 +449,10 @@ def test_less_than_an_hour_is_told_in_minutes() -> None:
 
 def test_what_gives_nothing_is_not_in_the_picture() -> None:
     """The key of the binding spell names what gave: no sun where there are no panels, no alternator when it stood."""
-    fjord, gulf = (named_in_spell(facts_of(name)) for name in ("fjord_winter", "gulf_autumn"))
+    facts = facts_of("fjord_winter")
+    kept = {name: key for name, key in facts.kit.choices.items() if name not in ("panels_1", "controller_1")}
+    dark = Facts(facts.job, replace(facts.kit, choices=kept), facts.data, facts.file, facts.notes)
+    fjord, gulf = named_in_spell(dark), named_in_spell(facts_of("gulf_autumn"))
     assert "alternator" in fjord
     assert "sun" not in fjord
     assert "sun" in gulf

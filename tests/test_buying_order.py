@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,9 @@ from wiring_cases import EXAMPLES, drawn_kit, example
 
 from optimizer.cautions import DEFER, cautions
 from optimizer.job import Job
+from optimizer.packing.bays import Stowed
 from optimizer.problem.records import Kit
+from optimizer.problem.space import Placement
 from optimizer.work_order import Has, Step, commissioning, in_order, work_order
 
 
@@ -68,12 +71,26 @@ def test_steps_that_wait_for_each_other_are_refused() -> None:
     assert [s.slug for s in in_order((Step("a", "", ("b", "z")), Step("b", "")))] == ["b", "a"]
 
 
+def _idles(has: Has) -> bool:
+    """Whether a heater for liquid fuel gives twice what the coldest night takes."""
+    heater, lining = (has.kit.chosen(has.problem, kind) for kind in ("heater", "insulation"))
+    if heater is None or lining is None or heater.traits["fuel"] in ("", "propane"):
+        return False
+    return heater.get("heat_w") >= 2 * lining.get("night_w")
+
+
 WANTED: list[tuple[str, str, Callable[[Has], bool]]] = [
     ("caution", "Lithium bank", lambda has: has.lithium),
     ("caution", "Gas from lead batteries", lambda has: has.vented_bank),
     ("caution", "Loose cells", lambda has: has.loose_cells),
     ("caution", "Gas", lambda has: has.gas),
     ("caution", "Mains voltage", lambda has: has.mains),
+    ("caution", "Inverter and residual current", lambda has: "inverter" in has.kit.choices),
+    ("caution", "Fuel heater", lambda has: has.fuel_heater),
+    ("caution", "Alternator", lambda has: "alternator_charger" in has.kit.choices),
+    ("caution", "Batteries joined", lambda has: not has.loose_cells and has.kit.choices["battery"][-4:] != "1s1p"),
+    ("caution", "Sealed lead batteries", lambda has: has.kit.choices["battery"].startswith(("bat-agm", "bat-gel"))),
+    ("caution", "Heater far larger than its work", lambda has: _idles(has)),
     ("step", "panels", lambda has: has.kind("solar_panel")),
     ("step", "roof fan", lambda has: has.kind("roof_fan")),
     ("step", "gas", lambda has: has.gas),
@@ -120,6 +137,23 @@ def test_alarms_are_tested_before_their_silence_counts() -> None:
     assert seen
 
 
+@pytest.mark.parametrize(("homes", "told"), [("aab", True), ("aba", False), ("abb", False)])
+def test_water_beside_electrics_is_told_by_where_things_stand(homes: str, told: bool) -> None:
+    """Bays of bank, can and heater: a can beside the bank is told of, one alone or beside the heater is not, nor is
+    anything where no places are known."""
+    job = example(next(path for path in EXAMPLES if path.stem == "high_plains_spring"))
+    choices = {
+        "battery": "bat-lfp-200-lean 1s1p", "water water-can-20": "water-can-20 x01", "heater": "heat-diesel-2-lean",
+        "insulation": "ins-xps-20",
+    }  # fmt: skip
+    named = [f"{group}/{key.split()[0]}/1" for group, key in choices.items()]
+    stowed = tuple(Stowed(name, bay, 0, 0, 1, 1, 1) for name, bay in zip(named, homes, strict=False))
+    kit = Kit(choices, 12, 10, Placement((), stowed))
+    for placed, expected in ((kit, told), (replace(kit, places=None), False)):
+        found = {one.subject for one in cautions(job.problem, placed, job.catalog)}
+        assert ("Water beside electrics" in found) == expected
+
+
 def test_always_there() -> None:
     """Wiring, weight and the word about local codes and licensed people are never left out."""
     job = example(EXAMPLES[0])
@@ -130,12 +164,12 @@ def test_always_there() -> None:
 
 
 def test_standards_are_those_of_the_reference_list() -> None:
-    """Only standards whose titles or subjects are on the published list are named."""
+    """Only standards whose titles or subjects are on the published list are named, and EN 721, from memory."""
     known = (
         "EN 1648-2", "IEC 60364-7-721", "NFPA 70, article 551", "ISO 13297", "ISO 23625", "ABYC E-13", "EN 50291-2",
-        "EN 50194-2", "UN Regulation No. 122", "EN 1949", "NFPA 1192",
+        "EN 50194-2", "UN Regulation No. 122", "EN 1949", "NFPA 1192", "EN 721",
     )  # fmt: skip
     job = example(EXAMPLES[0])
     named = {s for kit in kits(job) for c in cautions(job.problem, kit, job.catalog) for s in c.standards}
-    assert named
+    assert any(standard.startswith("EN 721") for standard in named)
     assert all(standard.startswith(known) for standard in named)

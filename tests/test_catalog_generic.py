@@ -44,6 +44,7 @@ from optimizer.parts.records import (
     Toilet,
     WaterContainer,
 )
+from optimizer.physics.fuel import FUEL_DENSITY_KG_L
 
 DIESEL_KWH_L = 9.96  # lower heating value, 35.86 MJ/L; from memory, common tables
 SMALL_VAN_M2 = 20.0  # surface that is insulated in a small van; common practice, no source
@@ -534,6 +535,37 @@ def test_conductivities_are_published_ones() -> None:
         low, high = CONDUCTIVITIES[part.material]
         assert low <= part.conductivity_w_mk <= high, part.id
     assert {part.material for part in generic().find(Insulation)} == set(CONDUCTIVITIES)
+
+
+def test_thicker_insulation_of_a_material_is_heavier_in_proportion() -> None:
+    """The facing counts for less in a thick board, so its density falls from size to size, by a sixth or so at most."""
+    dense: dict[str, list[tuple[float, float]]] = {}
+    for part in generic().find(Insulation):
+        if part.thickness_mm:
+            dense.setdefault(part.material, []).append((part.thickness_mm, part.mass_kg / part.thickness_mm))
+    for sizes in dense.values():
+        for (_, thin), (_, thick) in pairwise(sorted(sizes)):
+            assert 0.82 * thin <= thick <= thin * (1 + 1e-9)
+
+
+def test_steel_bottles_weigh_as_much_as_the_gas_in_them() -> None:
+    """Common practice, no source: a steel propane bottle with regulator and hose weighs 1 to 1.5 times its filling."""
+    bottles = [part for part in generic().find(FuelTank, fuel="propane") if "light" not in part.name]
+    assert len(bottles) >= 4
+    assert all(1.0 <= part.mass_kg / (part.volume_l * FUEL_DENSITY_KG_L["propane"]) <= 1.5 for part in bottles)
+
+
+@pytest.mark.parametrize(("small", "large"), [
+    ("heat-diesel-2-lean", "heat-diesel-5-lean"), ("heat-diesel-2-high", "heat-diesel-4"),
+    ("heat-petrol-2", "heat-petrol-4"), ("heat-gas-2", "heat-gas-4"),
+])  # fmt: skip
+def test_a_larger_heater_is_not_bought_to_save_its_fans_power(small: str, large: str) -> None:
+    """Turned down to the same heat a large heater of its sort blows about as hard as the small one: a fifth less power
+    at most (common practice, no source)."""
+    one, other = generic().part(small), generic().part(large)
+    assert isinstance(one, Heater)
+    assert isinstance(other, Heater)
+    assert other.draw_w / other.output_w >= 0.8 * one.draw_w / one.output_w
 
 
 def test_guide_is_true() -> None:

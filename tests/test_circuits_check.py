@@ -66,6 +66,10 @@ BROKEN: list[tuple[str, Circuit, str]] = [
     ("mains without residual-current protection", replace(mains(), residual_ma=0.0), "residual current of 30 mA"),
     ("mains cut off too late", replace(mains(), residual_ma=100.0), "residual current of 30 mA"),
     ("breaker above a mains cable", replace(mains(), size="1.5 mm2"), "fuse of 16 A is above the conductor's 14.3"),
+    (
+        "breaker above what a socket carries",
+        replace(mains(), name="inverter to mains sockets", size="6 mm2", fuse_a=25.0), "above the 16 A that a socket",
+    ),
     ("mains in a size that is none", replace(mains(), size="1 mm2"), "no conductor of size 1 mm2"),
     ("breaker below its load", replace(mains(), current_a=13.0), "fuse of 16 A is below 16.2 A"),
     ("links of a bank that lose too much", replace(branch(), level="none", fuse_a=0.0, length_m=3.0), "it loses 0.4"),

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 
 import pytest
+from one_rule import Fixed
+from trip_cases import a_brief, flat_year
 from wiring_cases import generic, shelf
 
 from optimizer.brief.vehicle import Runs
 from optimizer.circuits import small_parts
 from optimizer.circuits.bank import charger_settings, fault_a, settings_table
+from optimizer.circuits.check import circuit_faults
 from optimizer.circuits.plans import Planner, draw_a, string_fuse_a
 from optimizer.circuits.records import Wired, joined
 from optimizer.parts.records import (
@@ -17,6 +21,7 @@ from optimizer.parts.records import (
     Battery,
     ColdBox,
     Cooker,
+    Fitting,
     GreyContainer,
     Heater,
     Insulation,
@@ -27,6 +32,9 @@ from optimizer.parts.records import (
     SolarPanel,
     WaterContainer,
 )
+from optimizer.problem.build import build_problem
+from optimizer.problem.records import LINKS_MA, Kit, Problem
+from optimizer.rules import BY_SLUG
 
 
 def planner(**runs: object) -> Planner:
@@ -80,6 +88,29 @@ def test_a_wired_in_inverter_has_a_mains_side() -> None:
     assert [c.use for c in wired.circuits] == ["dc", "mains"]
     assert roles(wired)["mains_board"] == roles(wired)["mains_socket"] == 1
     assert "mains_board" not in roles(planner().inverter(small, 12))
+
+
+@pytest.mark.parametrize(("mains_v", "part_id", "cables"), [
+    (230.0, "inv-12-2000", 1), (230.0, "inv-12-3000", 2), (120.0, "inv-12-1500", 1), (120.0, "inv-12-2000", 2),
+    (120.0, "inv-12-3000", 2),
+])  # fmt: skip
+def test_no_socket_hangs_on_a_breaker_above_its_own_rating(mains_v: float, part_id: str, cables: int) -> None:
+    """A strong inverter has a board for all of it, and a socket, a cable and a breaker of 16 A for each share."""
+    inverter = part(part_id)
+    assert isinstance(inverter, Inverter)
+    plan = Planner(shelf("metric" if mains_v > 200 else "awg"), Runs(), mains_v)
+    wired = plan.inverter(inverter, 12)
+    (circuit,) = (one for one in wired.circuits if one.use == "mains")
+    assert wired.complete
+    assert circuit.fuse_a == 16
+    assert circuit_faults(circuit) == ()
+    assert circuit.current_a * cables == pytest.approx(inverter.continuous_w / mains_v)
+    assert roles(wired)["mains_socket"] == cables
+    (board,) = (one for one, _ in wired.parts if getattr(one, "role", "") == "mains_board")
+    assert isinstance(board, Fitting)
+    assert board.rating_a >= 1.25 * inverter.continuous_w / mains_v
+    assert all(counts(wired)[name] == cables * count for name, count in circuit.parts)
+    assert circuit.name == ("inverter to mains sockets" if cables == 1 else "inverter to each of 2 mains sockets")
 
 
 def test_hook_up_by_lead_or_wired_in() -> None:
@@ -143,6 +174,33 @@ def test_links_carry_no_more_than_the_main_fuse_passes() -> None:
     """A bank that could give 800 A is linked for what its 400 A fuse lets through."""
     (circuit,) = planner().bank(4, 4, 800.0, 12, 400.0).circuits
     assert circuit.current_a == pytest.approx(320)
+    assert circuit.ampacity_a >= 400
+
+
+def test_links_are_wired_for_the_main_fuse_that_holds_what_the_bank_gives() -> None:
+    """Two packs of 100 A side by side give 2560 W, 233 A at 11 V: a fuse of 300 A holds that, and links carry it; so
+    a fuse of 400 A, which would let them burn, is against the rule, and one pack by itself has no links to burn."""
+    brief = a_brief(preferences={"voltages": [12]})
+    problem = build_problem(brief, generic(), [flat_year()])
+    bank = problem.group("battery")
+    pair, single = bank.option("bat-lfp-100 1s2p"), bank.option("bat-lfp-100 1s1p")
+    assert single.get("links_short_ma") == 0
+    carries = LINKS_MA - pair.get("links_short_ma")
+    assert 300_000 <= carries < 400_000
+    for fuse, met in (("safe-fuse-300-t", True), ("safe-fuse-400-t", False)):
+        kit = Kit({"battery": pair.key, "safety main_fuse": fuse}, 12, brief.trip.nights)
+        (limit,) = (one for one in BY_SLUG["main_fuse"].holds(problem, kit) if one.name == "main_fuse links")
+        assert (limit.used, limit.allowed, limit.met) == (1000 * int(fuse[10:13]), carries, met)
+        alone = Kit({"battery": single.key, "safety main_fuse": fuse}, 12, brief.trip.nights)
+        assert "main_fuse links" not in {one.name for one in BY_SLUG["main_fuse"].holds(problem, alone)}
+        for chosen, allowed in ((kit, met), (alone, True)):
+            assert Fixed(_guarding(problem), "main_fuse").allows(chosen) == allowed
+
+
+def _guarding(problem: Problem) -> Problem:
+    """The problem with nothing but bank and main fuse, and nothing that runs."""
+    groups = tuple(g for g in problem.groups if g.name in ("battery", "safety main_fuse"))
+    return replace(problem, groups=groups, needs={**problem.needs, "dc_base_w": 0, "dc_alone_w": 0})
 
 
 def test_main_fuse_guards_its_lead() -> None:

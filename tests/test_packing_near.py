@@ -77,6 +77,7 @@ def test_only_the_same_hazard_stands_in_for_a_hazard() -> None:
     assert box_as_hard(vapour, vapour)
     assert not box_as_hard(plain, spark)
     assert not box_as_hard(spark, vapour)
+    assert not box_as_hard(spark, replace(plain, hazard="gassing"))
 
 
 def test_a_shorter_cable_does_not_stand_in_for_a_longer() -> None:

@@ -17,8 +17,9 @@ from optimizer.brief.vehicle import Runs
 from optimizer.check import check
 from optimizer.job import Job
 from optimizer.packing.bays import Stowed
+from optimizer.packing.nearness import Near
 from optimizer.packing.standing import stands
-from optimizer.places.reaching import joining, ways_of
+from optimizer.places.reaching import joining, nears_of, ways_of
 from optimizer.places.things import box_of
 from optimizer.problem.reaches import FROM_BANK, Lengths, Spread, classes
 from optimizer.problem.records import Kit, Option
@@ -226,12 +227,12 @@ def test_cable_that_is_owned_is_never_taken_for_free_twice() -> None:
     assert counts(owning) == counts(job)
 
 
-def kit_placed(**homes: tuple[str, int]) -> tuple[Job, Kit]:
+def kit_placed(bank: str = "bat-lfp-200-lean 1s1p", **homes: tuple[str, int]) -> tuple[Job, Kit]:
     """A kit of the plains with things put by hand: group to bay and x."""
     job = example(PLAINS)
     problem = job.problem
     choices = {
-        "battery": "bat-lfp-200-lean 1s1p", "inverter": "inv-12-300 @12V within 1.6 m",
+        "battery": bank, "inverter": "inv-12-300 @12V within 1.6 m",
         "safety fuse_box": "safe-box-12", "tank alcohol": "spirit-5 x1", "tank diesel": "tank-diesel-5 x1",
     }  # fmt: skip
     places = []
@@ -290,15 +291,36 @@ def test_fuel_beside_a_spark_is_caught_without_the_solver() -> None:
         assert (limit.used, limit.allowed, limit.met) == (used, 0, not used)
 
 
+def test_a_flooded_bank_beside_a_spark_is_caught_and_never_placed_so() -> None:
+    """Its hydrogen meets no inverter or fuse box, and spirit keeps away from its terminals; a sealed one may stand
+    beside them. Where places are looked for, the two halves agree."""
+    apart, flooded = BY_SLUG["fuel_apart"], "bat-flooded-105 1s1p"
+    for bank, homes, used in (
+        (flooded, {"battery": (RIGHT, 0), "inverter": (RIGHT, 600)}, 1),
+        (flooded, {"battery": (RIGHT, 0), "spirit": (RIGHT, 600)}, 1),
+        (flooded, {"battery": (RIGHT, 0), "inverter": ("electrics cupboard", 0)}, 0),
+        ("bat-agm-100 1s1p", {"battery": (RIGHT, 0), "inverter": (RIGHT, 600)}, 0),
+    ):
+        job, kit = kit_placed(bank, **homes)
+        (limit,) = apart.holds(job.problem, kit)
+        assert (limit.used, limit.met) == (used, not used)
+    assert job.problem.space is not None
+    gassing = Kit({"battery": flooded, "inverter": kit.choices["inverter"]}, 12, 10)
+    asked = nears_of(job.problem.space, job.problem.space.bays[:2], tuple(gassing.options(job.problem)))
+    assert Near(0, (1,), ((0, 0), (1, 1))) in asked
+
+
 def test_what_may_spark_and_what_gives_off_vapour() -> None:
-    """By kind: everything at the bank's fuses and switches, and heaters; spirit, petrol, kerosene, but neither
-    diesel nor gas, which has a locker of its own."""
+    """By kind: everything at the bank's fuses and switches, and heaters; flooded banks; spirit, petrol, kerosene, but
+    neither diesel nor gas, which has a locker of its own."""
     problem = example(PLAINS).problem
     told = {
         group.name: {thing.hazard for option in group.options for thing in option.things} for group in problem.groups
     }
     for name in (*FROM_BANK, "battery", "safety disconnect"):
-        assert told.get(name, set()) <= {"spark"}, name
-    assert told["battery"] == told["inverter"] == told["safety fuse_box"] == told["heater"] == {"spark"}
+        assert told.get(name, set()) <= ({"spark", "gassing"} if name == "battery" else {"spark"}), name
+    hazards = {option.traits["chemistry"]: option.things[0].hazard for option in problem.group("battery").options}
+    assert {chemistry for chemistry, hazard in hazards.items() if hazard == "gassing"} == {"flooded"}
+    assert told["inverter"] == told["safety fuse_box"] == told["heater"] == {"spark"}
     assert told["tank alcohol"] == told["tank petrol"] == told["tank kerosene"] == {"vapour"}
     assert told["tank diesel"] == told["tank propane"] == {""}

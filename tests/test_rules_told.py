@@ -32,7 +32,7 @@ def one(name: str, kind: str = "", mass: int = 0, price: int = 0, parts: int = 1
 
 GROUPS = (
     one("battery", mass=23_000, price=40_000, usable_wh=2000, roundtrip_permille=900, charge_ma=50_000,
-        discharge_w=1200, fault_ma=3_000_000),
+        discharge_w=1200, burst_w=1500, fault_ma=3_000_000),
     one("panels_1", "solar_panel", 14_000, 20_000, 3, area_cm2=11_000, roof_g=14_000, height_mm=60, voc_cold_mv=44_000,
         vmp_hot_mv=31_000, isc_ma=12_000, array_12_ma=22_000, sun_tracked_6_wh=1600, column_worth=5000,
         column_worth_down=4900),
@@ -87,6 +87,8 @@ FULL_TOLD = {
     "charge_current": ("A", 1000, 18_000 + 20_000, 50_000),  # the controller lets 20 of the panels' 22 A through
     # the meal: AC 110 + 20 + 150 = 280 behind 0.8 is 350, DC 70 + 45 + 30 + 25 = 170
     "discharge_power": ("W", 1, 350 + 170, 1200),
+    # the meal's start: AC 110 + 20 + 420 = 550 behind 0.8 is 688, beside DC of 70 + 45 + 30
+    "discharge_power starting": ("W", 1, 688 + 145, 1500),
     "inverter_continuous": ("W", 1, 130 + 150, 300),
     "inverter_starting": ("W", 1, 130 + 420, 600),
     "converter_power": ("W", 1, 0, 0),
@@ -145,7 +147,7 @@ BARE_TOLD = {
     "fuse_box ways": ("circuits", 1, 3, 0),
     "main_fuse": ("A", 1000, 12_500, 0),
 }
-for gone in ("payload return", "fuel diesel"):
+for gone in ("payload return", "fuel diesel", "discharge_power starting"):
     del BARE_TOLD[gone]
 OWN = [("points", 1000, 5000, 6000), ("points", 1000, 4000, 4900)]
 GIVING = {
@@ -196,7 +198,7 @@ def test_the_model_says_of_these_kits_what_is_told(slug: str, kit: Kit) -> None:
 EXACTLY = [
     ("inverter_continuous", "inverter", "continuous_w", 280), ("inverter_starting", "inverter", "peak_w", 550),
     ("fuse_box", "safety fuse_box", "feed_ma", 16_819), ("fuse_box", "safety fuse_box", "ways", 5),
-    ("main_fuse", "safety main_fuse", "rating_ma", 63_523),
+    ("main_fuse", "safety main_fuse", "rating_ma", 63_523), ("discharge_power", "battery", "burst_w", 833),
     ("main_fuse", "safety main_fuse", "interrupt_ma", 3_000_000),
     ("disconnect", "safety disconnect", "rating_ma", 99_000), ("safety_kit", "safety co_alarm", "bank_v_max", 12),
     ("fuel", "tank", "hold_alcohol_ml", 401), ("fuel", "tank", "hold_diesel_ml", 1460),
@@ -224,6 +226,19 @@ def test_exactly_enough_is_enough_and_one_less_is_not(slug: str, name: str, amou
         giving = replace(problem, gives={slug: 1})
         assert holds(giving, slug, FULL) == (value == least or slug in GIVING)
         assert Fixed(giving, slug).allows(FULL) == (value == least or slug in GIVING)
+
+
+@pytest.mark.parametrize(
+    ("driven", "hooked", "least"), [(18_000, 30_000, 50_000), (18_000, 7000, 38_000), (0, 9, 20_009)]
+)
+def test_a_bank_takes_the_sun_with_the_stronger_of_engine_and_hook_up(driven: int, hooked: int, least: int) -> None:
+    """20 A of sun and what the alternator or the hook-up brings, which do not run at once, in both tellings."""
+    for most in (least, least - 1):
+        problem = with_amounts(
+            alternator_charger={"charger_ma": driven}, hookup_charger={"hookup_ma": hooked}, battery={"charge_ma": most}
+        )
+        assert holds(problem, "charge_current", FULL) == (most == least)
+        assert Fixed(problem, "charge_current").allows(FULL) == (most == least)
 
 
 @pytest.mark.parametrize(

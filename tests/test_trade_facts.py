@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from one_rule import Fixed
 from trip_cases import PLENTY, a_brief, flat_year, with_bank, year_of
 
 from optimizer.brief.limits import Limits
@@ -15,8 +16,8 @@ from optimizer.parts.reading import read_catalog
 from optimizer.parts.records import Battery, ChargeController, Inverter, Part, SolarPanel
 from optimizer.physics.fuel import FUEL_LHV_WH_L
 from optimizer.problem.build import build_problem
-from optimizer.problem.records import Kit, Option
-from optimizer.rules.currents import InverterContinuous
+from optimizer.problem.records import Kit, Option, Problem
+from optimizer.rules.currents import DischargeCurrent, InverterContinuous, InverterStarting
 from optimizer.trips.numbers import ArrayNumbers, KitNumbers, MealNumbers
 from optimizer.trips.replay import Replay, replay
 from optimizer.units import quantity
@@ -90,6 +91,35 @@ def test_one_1500_w_inverter_for_one_thing_at_a_time(alone: bool, needed: int) -
     (limit,) = InverterContinuous().holds(problem, Kit({"inverter": key}, 12, 10))
     assert (limit.used, limit.allowed) == (needed, 1500)
     assert limit.met is alone
+
+
+def test_a_mains_refrigerator_starts_with_several_times_what_it_runs_at() -> None:
+    """70 W of compressor draw six times that to start (common practice, no source): an inverter of 600 W at its peak
+    starts it, one of 419 W does not, nor does a bank that gives a watt too little for that second."""
+    catalog = read_catalog(["generic"], (), Path())
+    problem = build_problem(a_brief(supplies={"chilled": 40}), catalog, [flat_year()])
+    bank = problem.group("battery").option("bat-lfp-100 1s1p")
+    (key,) = {option.key for option in problem.group("inverter").options if option.main == "inv-12-300"}
+    kit = Kit({"battery": bank.key, "inverter": key, "cold_box_1": "cold-ac-45"}, 12, 10)
+    (limit,) = InverterStarting().holds(problem, kit)
+    assert (limit.used, limit.allowed) == (6 * 70, 600)
+    _, start = DischargeCurrent().holds(problem, kit)
+    assert (start.name, start.used, start.allowed) == ("discharge_power starting", 467, int(200 * 12.8))
+    for slug, group, amount, least in (
+        ("discharge_power", "battery", "burst_w", 467), ("inverter_starting", "inverter", "peak_w", 420),
+    ):  # fmt: skip
+        for value in (least, least - 1):
+            assert Fixed(_only(problem, kit, group, amount, value), slug).allows(kit) == (value == least)
+
+
+def _only(problem: Problem, kit: Kit, group: str, amount: str, value: int) -> Problem:
+    """The problem with nothing but what that kit chooses, one amount of one of them set."""
+    groups = []
+    for name, key in kit.choices.items():
+        one = problem.group(name).option(key)
+        option = replace(one, amounts={**one.amounts, amount: value}) if name == group else one
+        groups.append(replace(problem.group(name), options=(option,), twin=""))
+    return replace(problem, groups=tuple(groups))
 
 
 def test_3_gal_feed_a_2_kw_heater() -> None:

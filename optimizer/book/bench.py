@@ -10,6 +10,7 @@ from optimizer.book.blocks import Answers
 from optimizer.book.facts import Facts
 from optimizer.book.oneline import AWAY_FROM_BUSBARS, BANK, BUS, LINKS, ends_of
 from optimizer.circuits.plans import STRINGS_WITHOUT_FUSES
+from optimizer.problem.season import season_of
 from optimizer.showing import show
 from optimizer.work_order import Has
 
@@ -134,7 +135,12 @@ def _array(facts: Facts, panels: str, controller: str) -> str:
     volts = next((one for one in facts.limits if one.name == f"array_voltage {number}"), None)
     if volts is not None and volts.allowed:
         most, stood = (show(v / volts.scale, "V", facts.units) for v in (volts.used, volts.allowed))
-        joined += f" On the coldest morning it gives {most} with nothing drawn; {_STANDS[controller]} stands {stood}."
+        coldest = show(season_of(facts.job.brief, facts.job.years).bare_coldest_c, "degC", facts.units)
+        joined += (
+            f" On the year's coldest morning ({coldest}, whether the van is used or parked) it gives {most} with"
+            f" nothing drawn; {_STANDS[controller]} stands {stood}. Where the van winters colder than that, leave the"
+            " isolator open."
+        )
     strings = max((c.strings for c in facts.circuits if c.use == "solar"), default=0)
     if 0 < strings <= STRINGS_WITHOUT_FUSES:
         joined += " With so few strings none needs a fuse of its own; open the isolator before you touch a plug."

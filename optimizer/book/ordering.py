@@ -21,6 +21,7 @@ _NOTHING = "none by itself"
 _MUST: tuple[tuple[str, str, str], ...] = (
     ("sunless_energy", "battery", "usable energy, if the sunless days were all"),
     ("discharge_power", "battery", "gives without a stop"),
+    ("discharge_power starting", "battery", "gives for the seconds of a start"),
     ("charge_current", "battery", "takes while charging"),
     ("array_voltage", "charge_controller", "stands from the panels"),
     ("array_current", "charge_controller", "takes from the panels"),

@@ -38,6 +38,8 @@ MOST_STRING_FUSE_A = 15.0
 no source: its label goes first."""
 MOST_RESIDUAL_MA = 30.0
 """IEC 60364-4-41, 411.3.3 (from memory)."""
+MOST_SOCKET_A = 16.0
+"""What a mains socket carries: a breaker above it lets the socket burn; common practice, no source."""
 TOLERANCE = 1e-9
 
 
@@ -77,6 +79,8 @@ def _faults(circuit: Circuit, ampacity: float, ohm_km: float) -> Iterator[str]:
     yield from _strings(circuit)
     if circuit.use == "mains" and not 0 < circuit.residual_ma <= MOST_RESIDUAL_MA:
         yield f"mains is not cut off at a residual current of {MOST_RESIDUAL_MA:g} mA"
+    if circuit.use == "mains" and "socket" in circuit.name and circuit.fuse_a > MOST_SOCKET_A * (1 + TOLERANCE):
+        yield f"its breaker of {circuit.fuse_a:g} A is above the {MOST_SOCKET_A:g} A that a socket carries"
     if circuit.level in ("bank", "branch"):
         most = SHEATHED_FUSE_DISTANCE_MM if circuit.sheathed else PLAIN_FUSE_DISTANCE_MM
         if circuit.fuse_distance_mm > most + TOLERANCE:

@@ -41,7 +41,7 @@ RESIDUAL_MA = 30.0
 """What the residual-current device of every mains board and hook-up lead opens at [mA]: IEC 60364-4-41, 411.3.3, and
 IEC 60364-7-721 ask for no more than this (from memory)."""
 OWN_BREAKER = 16.0
-"""Rating of the breaker on a mains board [A]; common practice, no source."""
+"""Rating of each breaker on a mains board, and of the sockets and inlets behind it [A]; common practice, no source."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,21 +61,22 @@ class Planner:
     # -- at the bank ----------------------------------------------------------------------------
 
     def bank(
-        self, count: int, parallel: int, discharge_a: float, bank_v: int, most_fuse_a: float, loose: bool = False
+        self, count: int, parallel: int, drawn_a: float, bank_v: int, main_fuse_a: float, loose: bool = False
     ) -> Wired:
-        """Straps for each battery or for a box of ``loose`` cells; links that carry what the main fuse lets through.
+        """Straps for each battery or for a box of ``loose`` cells; links that carry a main fuse's whole rating.
 
-        Loose cells have none: the busbars between them come with their manager.
+        They have no fuse but that one: a rule holds the one that is bought to what they carry. Loose cells have none:
+        the busbars between them come with their manager.
         """
         straps = self.pieces("battery_strap", ceil(count / CELLS_A_STRAP) if loose else count)
         links = 0 if loose else count - 1 + (parallel - 1 if parallel > 1 else 0)
         if links <= 0:
             return straps
-        current = min(discharge_a, most_fuse_a / CONTINUOUS_FACTOR)
+        current = min(drawn_a, main_fuse_a / CONTINUOUS_FACTOR)
         length = self.ways.get("links", LINK_M) * links / 2
         link = wire(self.shelf, Need(
             name="battery links", level="none", current_a=current, system_v=float(bank_v),
-            fault_v=absorption_v(bank_v), length_m=length, drop_limit=CRITICAL_DROP_SHARE,
+            fault_v=absorption_v(bank_v), length_m=length, drop_limit=CRITICAL_DROP_SHARE, least_ampacity_a=main_fuse_a,
         ))  # fmt: skip
         lugs = self.pieces("lug", max(0, 2 * links - 4), area_mm2=self._area(link))
         return joined(straps, link, lugs)
@@ -112,7 +113,8 @@ class Planner:
             return wire(self.shelf, supply)
         current = part.continuous_w / self.mains_v
         mains = self._mains("inverter to mains sockets", current, self.runs.inverter_to_sockets)
-        return joined(wire(self.shelf, supply), mains, self.pieces("mains_socket", 1))
+        sockets = ceil(CONTINUOUS_FACTOR * current / OWN_BREAKER - HAIR)
+        return joined(wire(self.shelf, supply), mains, self.pieces("mains_socket", sockets, rating_a=OWN_BREAKER))
 
     def converter(self, continuous_w: float, efficiency: float, bank_v: int, length_m: float = 0.0) -> Wired:
         """Busbars to the 12 V converter."""
@@ -147,17 +149,22 @@ class Planner:
         return joined(on, mains, self.pieces("hookup_inlet", 1, rating_a=OWN_BREAKER), self.pieces("sealant", 1))
 
     def _mains(self, name: str, current_a: float, length_m: float) -> Wired:
-        """A mains circuit behind a board with residual-current device and breaker."""
+        """Mains behind a board with a residual-current device for all of it, and a breaker for each cable.
+
+        A breaker lets no more through than a socket carries, so what is stronger has several cables alike, told once.
+        """
         breaker = max(OWN_BREAKER, CONTINUOUS_FACTOR * current_a)
         board = self.shelf.fitting("mains_board", rating_a=breaker * (1 - HAIR), volts=self.mains_v)
         if board is None:
             return Wired(complete=False)
+        count = ceil(breaker / OWN_BREAKER - HAIR)
+        start, _, end = name.partition(" to ")
         circuit = wire(self.shelf, Need(
-            name=name, level="none", current_a=current_a, system_v=self.mains_v, fault_v=self.mains_v,
-            length_m=length_m, drop_limit=CRITICAL_DROP_SHARE, use="mains", guard_a=board.rating_a,
-            residual_ma=RESIDUAL_MA,
+            name=name if count == 1 else f"{start} to each of {count} {end}", level="none", current_a=current_a / count,
+            system_v=self.mains_v, fault_v=self.mains_v, length_m=length_m, drop_limit=CRITICAL_DROP_SHARE, use="mains",
+            guard_a=OWN_BREAKER, residual_ma=RESIDUAL_MA,
         ))  # fmt: skip
-        return joined(circuit, Wired(parts=((board, 1),)))
+        return joined(replace(circuit, parts=joined(*[circuit] * count).parts), Wired(parts=((board, 1),)))
 
     def array(self, part: SolarPanel, series: int, parallel: int, voc_cold_v: float) -> Wired:
         """Roof to controller: 1.25 times the short-circuit current, and 1.25 again on the cable [NEC 690.8]."""

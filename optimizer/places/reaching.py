@@ -1,4 +1,4 @@
-"""What of a kit must stand near what, or apart: cables that must reach, fuel away from sparks; and what places came to.
+"""What of a kit must stand near what, or apart: cables that reach, fuel and gas away from sparks; what places came to.
 
 On the road: problem + kit -> *places* -> check. Knows no solver. The two halves share nothing but ``space.Reach``:
 ``nears_of`` asks for places within reach, ``ways_of`` measures between the places that were found.
@@ -26,7 +26,8 @@ CONVERTER, FUSE_BOX = "dc_converter", "safety fuse_box"
 def nears_of(space: Space, places: Sequence[BayPlace], chosen: Sequence[tuple[Group, Option]]) -> tuple[Near, ...]:
     """What must be near what among chosen options, boxes counted in their order, bays as in ``places``.
 
-    Fuel that gives off vapour is a special case: of all that can make a spark it must not be in the same bay.
+    What gives off vapour or hydrogen is a special case: it must not be in the same bay as all that can make a spark. A
+    bank that gasses has terminals too, so fuel keeps away from it as from any other.
     """
     numbers: dict[str, list[int]] = {}
     main: dict[str, list[int]] = {}
@@ -42,7 +43,9 @@ def nears_of(space: Space, places: Sequence[BayPlace], chosen: Sequence[tuple[Gr
             count += 1
         reach[group.name] = option.reach_mm
     sparks, same_bay = tuple(hazards.get("spark", ())), tuple((number, number) for number in range(len(places)))
-    found = [Near(can, sparks, same_bay) for can in hazards.get("vapour", ()) if sparks]
+    lights = (*sparks, *hazards.get("gassing", ()))
+    found = [Near(can, lights, same_bay) for can in hazards.get("vapour", ()) if lights]
+    found += [Near(battery, sparks, same_bay) for battery in hazards.get("gassing", ()) if sparks]
     for one in space.reaches:
         most = reach.get(one.end, 0)
         if most and one.source in main:
@@ -112,17 +115,18 @@ def ways_of(problem: Problem, kit: Kit) -> tuple[Way, ...]:
 
 
 def beside_sparks(problem: Problem, kit: Kit) -> tuple[str, ...]:
-    """The boxes of fuel whose vapour burns that share a bay with something that can light it."""
+    """The boxes whose vapour or gas burns that share a bay with something that can light it."""
     if problem.space is None or kit.places is None:
         return ()
     hazards = {
         f"{group.name}/{thing.part}": thing.hazard for group, option in kit.options(problem) for thing in option.things
     }
-    homes: dict[str, set[str]] = {"vapour": set(), "spark": set()}
+    homes: dict[str, set[str]] = {"vapour": set(), "gassing": set(), "spark": set()}
     boxes = [(stowed, hazards.get(stowed.id.rpartition("/")[0], "")) for stowed in kit.places.stowed]
     for stowed, hazard in boxes:
         homes.setdefault(hazard, set()).add(stowed.bay)
-    return tuple(stowed.id for stowed, hazard in boxes if hazard == "vapour" and stowed.bay in homes["spark"])
+    lit = {"vapour": homes["spark"] | homes["gassing"], "gassing": homes["spark"]}
+    return tuple(stowed.id for stowed, hazard in boxes if stowed.bay in lit.get(hazard, ()))
 
 
 def joining(reach: Reach, option: Option) -> Circuit | None:

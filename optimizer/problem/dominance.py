@@ -24,10 +24,10 @@ LESS = re.compile(
     r"cents_night|used_g_night|flush_ml_night|[ad]c_wh_day|[ad]c_run_w|cold_[ad]c_\d+_wh|heat_\d+_wh|"
     r"heat_worst_wh|night_w|draw_[ad]c_ppm|start_[ad]c_wh|burn_\w+_nl_wh|gas|open_flame|always_ac|"
     r"charger_ma|taken_ma|needed_mv|self_use_w|idle_w|inverter_idle_w|draw_[ad]c_per_w|start_wh|"
-    r"unwired|fault_ma|bank_draw_ma|dc_ways|fuel_l_per_wh|heat_loss_w_k|fan_w|cold_[ad]c_(25|32|cold)_w|flush_l_day"
+    r"unwired|fault_ma|links_short_ma|bank_draw_ma|dc_ways|ac_start_w|fuel_l_per_wh|heat_loss_w_k|fan_w|cold_[ad]c_(25|32|cold)_w|flush_l_day"
 )
 MORE = re.compile(
-    r"usable_wh|stored_wh|charge_ma|discharge_w|roundtrip_permille|array_w|vmp_hot_mv|sun_\w+_wh|"
+    r"usable_wh|stored_wh|charge_ma|discharge_w|burst_w|roundtrip_permille|array_w|vmp_hot_mv|sun_\w+_wh|"
     r"array_v_mv|array_a_ma|efficiency_permille|tracking|alternator_wh_day|continuous_w|peak_w|"
     r"heat_w|hold_\w+|chilled_ml|frozen_ml|bank_v_max|rating_ma|charge_w|charge_efficiency|"
     r"discharge_efficiency|charges_cold|power_w|working_a|output_w|efficiency|bank_v|alternator_w|"

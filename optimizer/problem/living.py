@@ -35,6 +35,9 @@ TANKS_AT_MOST = 3
 SAFETY_ROLES = ("co_alarm", "smoke_alarm", "extinguisher", "disconnect", "main_fuse", "fuse_box", "gas_alarm")
 NL = 1_000_000_000
 """Nanolitres in a litre."""
+COMPRESSOR_START = 6.0
+"""What a mains compressor draws for the moment of its start, times its running power; one on DC is started softly by
+its own electronics. Common practice, no source."""
 COOKING_HOURS = {"boil": 1.5, "fry": 1.5, "grill": 1.5, "bake": 3.0, "slow_cook": 8.0}
 """Longest a meal may take on a cooker by what it does [h]; common practice, no source."""
 
@@ -152,6 +155,8 @@ def _cold_boxes(context: Context) -> Iterator[Option]:
             "always_ac": int(part.supply == "ac" and part.wh_day_25 > 0),
             "dc_ways": int(part.supply == "dc" and part.wh_day_25 > 0),
         }
+        if part.supply == "ac":  # on top of its running, which is among what runs on AC already
+            amounts["ac_start_w"] = demand_up((COMPRESSOR_START - 1) * part.peak_w)
         for month in context.season.months:
             amounts[f"cold_{part.supply}_{month}_wh"] = demand_up(context.season.cold_wh(month, part))
         yield context.option(

@@ -179,9 +179,13 @@ def thing_of(part: Part | OwnPart, count: int, fan_side: int = 0) -> Thing | Non
 
 
 def _hazard(part: Part | OwnPart) -> str:
-    """Whether a part holds fuel whose vapour burns at room temperature, or can make sparks: switches, terminals."""
+    """What a part may do to its neighbours: its fuel's vapour burns at room temperature, it gives off hydrogen while it
+    charges, or its switches and terminals make sparks.
+    """
     if isinstance(part, FuelTank):
         return "vapour" if part.fuel in VAPOUR_FUELS else ""
+    if isinstance(part, Battery) and part.chemistry == "flooded":
+        return "gassing"
     return "spark" if isinstance(part, SPARKING) or getattr(part, "role", "") in ("fuse_box", "disconnect") else ""
 
 

@@ -11,7 +11,7 @@ from functools import partial
 
 from optimizer.circuits.bank import fault_a
 from optimizer.circuits.plans import draw_a
-from optimizer.circuits.volts import absorption_v
+from optimizer.circuits.volts import absorption_v, low_v
 from optimizer.parts.records import (
     AlternatorCharger,
     Battery,
@@ -25,14 +25,18 @@ from optimizer.parts.records import (
 )
 from optimizer.physics.battery import capacity_factor
 from optimizer.physics.sun import CURRENT_FACTOR, voc_coldest
+from optimizer.physics.wire import CONTINUOUS_FACTOR
 from optimizer.problem.context import Context, joined_words, ordered, voltages_of
 from optimizer.problem.placing import roof_taken_cm2
 from optimizer.problem.reaches import Length
-from optimizer.problem.records import Group, Option
+from optimizer.problem.records import LINKS_MA, Group, Option
 from optimizer.units import demand_up, supply_down
 
 WORKING_V_12 = 13.0
 """Mean voltage of a 12 V bank while it is charged by a switching controller; common practice, no source."""
+
+MANAGER_BURST = 2.0
+"""What a manager of loose cells lets through for seconds, times its steady current; common practice, no source."""
 
 
 def power_groups(context: Context) -> list[Group]:
@@ -80,11 +84,12 @@ def _banks(context: Context) -> Iterator[Option]:
 def _bank(
     context: Context, battery: Battery, bank_v: int, series: int, parallel: int, manager: CellManager | None
 ) -> Option:
-    charge_a, discharge_a, own_w = parallel * battery.charge_a, parallel * battery.discharge_a, 0.0
+    charge_a, discharge_a, burst_a = (parallel * a for a in (battery.charge_a, battery.discharge_a, battery.peak_a))
     own_w = battery.self_use_w * series * parallel
     bundle: list[tuple[Battery | CellManager, int]] = [(battery, series * parallel)]
     if manager is not None:
         charge_a, discharge_a = min(charge_a, manager.charge_a), min(discharge_a, manager.discharge_a)
+        burst_a = min(burst_a, MANAGER_BURST * manager.discharge_a)
         own_w += manager.self_use_w
         bundle.append((manager, 1))
     volts = series * battery.nominal_v
@@ -94,6 +99,10 @@ def _bank(
     coldest = context.brief.comfort.night_temperature if warm else context.season.coldest_c
     factor = float(capacity_factor(battery.chemistry, coldest))
     round_trip = battery.charge_efficiency * battery.discharge_efficiency
+    # An inverter as strong as the bank takes this much from it when it is nearly empty.
+    drawn = discharge_a * volts / low_v(bank_v)
+    loose = manager is not None
+    wired = context.plan.bank(series * parallel, parallel, drawn, bank_v, _main_fuse_a(context, drawn, bank_v), loose)
     return context.option(
         f"{battery.id} {series}s{parallel}p" + (f" {manager.id}" if manager else ""),
         bundle,
@@ -102,14 +111,14 @@ def _bank(
             "stored_wh": supply_down(volts * battery.capacity_ah * parallel),
             "charge_ma": supply_down(charge_a, 1000),
             "discharge_w": supply_down(discharge_a * volts),
+            "burst_w": supply_down(max(burst_a, discharge_a) * volts),
             "roundtrip_permille": supply_down(round_trip, 1000),
             "idle_mw": demand_up(own_w, 1000),
             "fault_ma": demand_up(fault_a(battery.chemistry, battery.capacity_ah, parallel), 1000),
+            "links_short_ma": max((LINKS_MA - supply_down(c.ampacity_a, 1000) for c in wired.circuits), default=0),
         },
         voltage=bank_v,
-        wired=context.plan.bank(
-            series * parallel, parallel, discharge_a, bank_v, _most_fuse_a(context), loose=manager is not None
-        ),
+        wired=wired,
         effects={
             "usable_wh": usable,
             "charge_w": charge_a * volts,
@@ -130,10 +139,12 @@ def strung(series: int, parallel: int, what: str) -> str:
     return ", ".join(f"{count} {how}" for count, how in counts if count > 1) or f"one {what}"
 
 
-def _most_fuse_a(context: Context) -> float:
-    """Rating of the largest main fuse on offer [A]: no bank gives more through it."""
+def _main_fuse_a(context: Context, drawn_a: float, bank_v: int) -> float:
+    """Rating of the smallest main fuse on offer that holds so much, or of the largest: links are wired for it [A]."""
     items = (part for part in context.catalog.parts["safety"] if isinstance(part, SafetyItem))
-    return max((part.rating_a for part in items if part.role == "main_fuse" and part.rating_a), default=1.0)
+    able = (part for part in items if part.role == "main_fuse" and part.rating_a and part.bank_v_max >= bank_v)
+    ratings = sorted(part.rating_a for part in able)
+    return next((a for a in ratings if a >= CONTINUOUS_FACTOR * drawn_a), ratings[-1] if ratings else 1.0)
 
 
 def _strings(context: Context) -> Iterator[Option]:
@@ -148,7 +159,7 @@ def _strings(context: Context) -> Iterator[Option]:
 def _string(context: Context, panel: SolarPanel, series: int, parallel: int) -> Option:
     count, season = series * parallel, context.season
     watts = count * panel.power_w
-    coldest_v = voc_coldest(panel.voc_v, panel.voc_coefficient_pct_k, season.coldest_c)
+    coldest_v = voc_coldest(panel.voc_v, panel.voc_coefficient_pct_k, season.bare_coldest_c)
     amounts = {
         "array_w": supply_down(watts),
         "voc_cold_mv": demand_up(series * coldest_v, 1000),

@@ -18,6 +18,8 @@ from optimizer.circuits.records import Circuit
 from optimizer.problem.space import Placement, Space, Thing
 
 Amounts = Mapping[str, int]
+LINKS_MA = 10_000_000
+"""More than any links between batteries carry: what ``links_short_ma`` of a bank tells the lack of [mA]."""
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,9 @@
 
 On the road: weather -> *problem*. Everything is a mean day of a month, over all weather years of the
 brief, with the brief's stress on the sun and its colder-by setting already in; the coldest and hottest
-hours are those of the season. As on the trips, colder-by chills the air for heating and for what must bear the cold
-only: panels and cold boxes would gain by it, so they keep the weather years' own air.
+hours are those of the season, but panels stay on the roof in light and frost all year. As on the trips,
+colder-by chills the air for heating and for what must bear the cold only: panels and cold boxes would gain
+by it, so they keep the weather years' own air.
 """
 
 from __future__ import annotations
@@ -94,6 +95,11 @@ class Season:
         coldest = self.coldest_hour_c
         given = self.brief.place.coldest_night
         return coldest if given is None else min(given, coldest)
+
+    @cached_property
+    def bare_coldest_c(self) -> float:
+        """What stays on the roof must bear: the coldest hour of whole years, or the brief's night if colder [degC]."""
+        return min(self.coldest_c, float(self.air_c.min()))
 
     @cached_property
     def night_c(self) -> float:

@@ -12,10 +12,10 @@ def _slots(problem: Problem) -> tuple[int, ...]:
 
 
 class ArrayVoltage:
-    """The coldest morning's open-circuit voltage must not kill the controller."""
+    """The coldest morning's open-circuit voltage must not kill the controller, in the season or parked outside it."""
 
     slug = "array_voltage"
-    sentence = "On the coldest morning the strings' open-circuit voltage stays under the controller's limit."
+    sentence = "On the year's coldest morning the strings' open-circuit voltage stays under the controller's limit."
 
     def add(self, variables: Variables) -> None:
         """Voltage within the controller's limit."""

@@ -164,19 +164,21 @@ class CableReach:
 
 
 class FuelApart:
-    """Fuel whose vapour burns at room temperature stands away from what can light it."""
+    """Fuel whose vapour burns at room temperature, and a bank that gives off hydrogen, stand away from sparks."""
 
     slug = "fuel_apart"
     sentence = (
         "Spirit, petrol and kerosene never share a bay with bank, inverter, chargers, fuse box, heater or anything"
-        " else that can make a spark."
+        " else that can make a spark, nor do flooded batteries, which gas while they charge, with any of the others."
     )
 
     def add(self, variables: Variables) -> None:
         """Nothing: it hangs on where things are put, which ``places`` settles."""
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
-        """Cans in a bay with electrics against none. Common practice, no source."""
+        """Cans in a bay with electrics, and flooded batteries with other electrics, against none. Common practice, no
+        source, for fuel; ABYC E-10 asks no less of flooded batteries (from memory).
+        """
         if problem.space is None or kit.places is None or not problem.space.has_bays:
             return ()
         cans = len(beside_sparks(problem, kit))

@@ -14,19 +14,24 @@ MOST_W = 1_000_000
 
 
 class ChargeCurrent:
-    """Sun and alternator together must not charge faster than the bank allows."""
+    """Sun and alternator together must not charge faster than the bank allows, nor sun and hook-up.
+
+    The engine does not run on a hook-up: of the two the stronger counts.
+    """
 
     slug = "charge_current"
-    sentence = "Solar and alternator charging together stay within the bank's charge current."
+    sentence = "Sun and alternator together, and sun and hook-up together, stay within the bank's charge current."
 
     def add(self, variables: Variables) -> None:
         """Each array gives the lesser of what its panels make and its controller lets through."""
         problem = variables.problem
-        current: Any = variables.total("charger_ma", "alternator_charger")
+        sun: Any = 0
         for slot in SLOTS:
             if problem.has(f"panels_{slot}"):
-                current += self._add_slot(variables, slot)
-        variables.demand(self.slug, current <= variables.total("charge_ma", "battery") + variables.give(self.slug))
+                sun += self._add_slot(variables, slot)
+        most = variables.total("charge_ma", "battery") + variables.give(self.slug)
+        for other in ("charger_ma", "hookup_ma"):
+            variables.demand(self.slug, sun + variables.total(other) <= most)
 
     def _add_slot(self, variables: Variables, slot: int) -> Any:
         current = variables.number(f"array current {slot}", MOST_MA)
@@ -42,7 +47,7 @@ class ChargeCurrent:
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Largest charge current against the bank's."""
-        used = kit.sum(problem, "charger_ma", "alternator_charger")
+        used = max(kit.sum(problem, "charger_ma"), kit.sum(problem, "hookup_ma"))
         for slot in SLOTS:
             panels, controller = kit.chosen(problem, f"panels_{slot}"), kit.chosen(problem, f"controller_{slot}")
             if panels is not None and controller is not None:
@@ -52,10 +57,13 @@ class ChargeCurrent:
 
 
 class DischargeCurrent:
-    """Everything that may run at once, against what the bank gives without stop."""
+    """Everything that may run at once, against what the bank gives without stop; a start, against its burst."""
 
     slug = "discharge_power"
-    sentence = "All that may run at once takes no more than the bank gives without stop."
+    sentence = (
+        "All that may run at once takes no more than the bank gives without stop, and the hardest start on AC no more"
+        " than it gives for seconds."
+    )
 
     def add(self, variables: Variables) -> None:
         """For each inverter and each meal: DC and AC together within the bank's power."""
@@ -70,19 +78,40 @@ class DischargeCurrent:
             variables.demand(self.slug, through >= dc)
             add_conversion(variables, self.slug, "dc_converter", dc, through)
             variables.demand(self.slug, at_bank + through <= bank)
+        if any(problem.of_kind("inverter")):
+            self._add_starts(variables)
+
+    def _add_starts(self, variables: Variables) -> None:
+        """Each start through the inverter, while all that is not used alone runs."""
+        problem = variables.problem
+        dc = problem.need("dc_base_w") + variables.total("dc_run_w")
+        through = variables.number("converter draw at a start", MOST_W)
+        variables.demand(self.slug, through >= dc)
+        add_conversion(variables, self.slug, "dc_converter", dc, through)
+        bank = variables.total("burst_w", "battery") + variables.give(self.slug)
+        for number, ac in enumerate(start_expressions(variables)):
+            at_bank = variables.number(f"inverter draw at start {number}", MOST_W)
+            add_conversion(variables, self.slug, "inverter", ac, at_bank)
+            variables.demand(self.slug, at_bank + through <= bank)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
-        """Largest power at once against the bank's."""
-        used = 0
+        """Largest power at once against the bank's; with an inverter the hardest start too."""
+        used, inverter = 0, kit.chosen(problem, "inverter")
         for ac_alone, dc_alone in alone_loads(problem, kit):
             ac = problem.need("ac_base_w") + kit.sum(problem, "ac_run_w") + ac_alone
             dc = problem.need("dc_base_w") + kit.sum(problem, "dc_run_w") + dc_alone
-            inverter, converter = kit.chosen(problem, "inverter"), kit.chosen(problem, "dc_converter")
+            converter = kit.chosen(problem, "dc_converter")
             total = _up(ac, inverter) if inverter else 0
             total += _up(dc, converter) if converter else dc
             used = max(used, total)
         allowed = kit.sum(problem, "discharge_w", "battery") + problem.give(self.slug)
-        return (Limit(self.slug, self.slug, self.sentence, "W", 1, used, allowed),)
+        steady = Limit(self.slug, self.slug, self.sentence, "W", 1, used, allowed)
+        if inverter is None:
+            return (steady,)
+        dc, converter = problem.need("dc_base_w") + kit.sum(problem, "dc_run_w"), kit.chosen(problem, "dc_converter")
+        start = _up(hardest_start(problem, kit), inverter) + (_up(dc, converter) if converter else dc)
+        burst = kit.sum(problem, "burst_w", "battery") + problem.give(self.slug)
+        return steady, Limit(self.slug, f"{self.slug} starting", self.sentence, "W", 1, start, burst)
 
 
 def _inverter_draw(variables: Variables, alone: dict[str, Any]) -> Any:
@@ -157,21 +186,35 @@ class InverterStarting:
 
     def add(self, variables: Variables) -> None:
         """Peak power at least the base and the largest start."""
-        problem = variables.problem
         peak = variables.total("peak_w", "inverter")
-        base = problem.need("ac_base_w") + variables.total("ac_run_w")
-        for start in ("ac_start_extra_w", "ac_alone_start_w"):
-            variables.demand(self.slug, base + problem.need(start) <= peak)
-        for group in problem.of_kind("meal"):
-            variables.demand(self.slug, base + variables.of(group.name, "ac_start_w") <= peak)
+        for start in start_expressions(variables):
+            variables.demand(self.slug, start <= peak)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
         """Starting power against the inverter's peak."""
-        base = problem.need("ac_base_w") + kit.sum(problem, "ac_run_w")
-        starts = [problem.need("ac_start_extra_w"), problem.need("ac_alone_start_w")]
-        starts += [o.get("ac_start_w") for g, o in kit.options(problem) if g.kind == "meal"]
         allowed = kit.sum(problem, "peak_w", "inverter")
-        return (Limit(self.slug, self.slug, self.sentence, "W", 1, base + max(starts), allowed),)
+        return (Limit(self.slug, self.slug, self.sentence, "W", 1, hardest_start(problem, kit), allowed),)
+
+
+STARTING = ("meal", "cold_box")
+"""Kinds that start on AC with more than they run at."""
+
+
+def start_expressions(variables: Variables) -> list[Any]:
+    """AC power at each start, with what runs meanwhile [W]."""
+    problem = variables.problem
+    base = problem.need("ac_base_w") + variables.total("ac_run_w")
+    needs = [problem.need(start) for start in ("ac_start_extra_w", "ac_alone_start_w")]
+    return [base + need for need in needs] + [
+        base + variables.of(group.name, "ac_start_w") for group in problem.of_kind(*STARTING)
+    ]
+
+
+def hardest_start(problem: Problem, kit: Kit) -> int:
+    """AC power at the hardest start, with what runs meanwhile [W]."""
+    starts = [problem.need("ac_start_extra_w"), problem.need("ac_alone_start_w")]
+    starts += [option.get("ac_start_w") for group, option in kit.options(problem) if group.kind in STARTING]
+    return problem.need("ac_base_w") + kit.sum(problem, "ac_run_w") + max(starts)
 
 
 class ConverterPower:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from optimizer.problem.records import Kit, Problem
+from optimizer.problem.records import LINKS_MA, Kit, Problem
 from optimizer.rules.base import Limit, Variables
 from optimizer.rules.currents import alone_loads, alone_variables
 
@@ -89,12 +89,12 @@ class MainFuse:
 
     slug = "main_fuse"
     sentence = (
-        "The main fuse is rated at least a quarter above the largest steady current of the bank, and breaks the"
-        " bank's fault current."
+        "The main fuse is rated at least a quarter above the largest steady current of the bank and no more than the"
+        " links between batteries carry, and breaks the bank's fault current."
     )
 
     def add(self, variables: Variables) -> None:
-        """Rating above discharge and charge; interrupt rating above the fault current."""
+        """Rating above discharge and charge, within the links; interrupt rating above the fault current."""
         problem = variables.problem
         if not problem.has(MAIN):
             return
@@ -110,21 +110,29 @@ class MainFuse:
             for alone in alone_variables(variables):
                 milliwatts = LOW_V * drawn + 1000 * (base + alone["dc_w"])
                 variables.demand(self.slug, 5 * milliwatts <= 4 * LOW_V * rating, chosen)
+        variables.demand(self.slug, variables.of(MAIN, "guarded_ma") + variables.total("links_short_ma") <= LINKS_MA)
         breaks = variables.of(MAIN, "interrupt_ma")
         variables.demand(self.slug, variables.total("fault_ma", "battery") <= breaks)
 
     def holds(self, problem: Problem, kit: Kit) -> tuple[Limit, ...]:
-        """A quarter above the bank's largest current against the rating; fault against interrupt rating."""
+        """A quarter above the bank's largest current against the rating; fault against interrupt rating; rating
+        against what links between batteries carry, where there are any.
+        """
         if not problem.has(MAIN):
             return ()
         fuse = kit.chosen(problem, MAIN)
         rating, breaks = (fuse.get("rating_ma"), fuse.get("interrupt_ma")) if fuse is not None else (0, 0)
         used = largest_fused_ma(problem, kit)
         fault = kit.sum(problem, "fault_ma", "battery")
-        return (
+        limits = (
             Limit(self.slug, self.slug, self.sentence, "A", 1000, used, rating),
             Limit(self.slug, f"{self.slug} interrupt", self.sentence, "A", 1000, fault, breaks),
         )
+        short = kit.sum(problem, "links_short_ma")
+        if not short:
+            return limits
+        guarded = fuse.get("guarded_ma") if fuse is not None else 0
+        return (*limits, Limit(self.slug, f"{self.slug} links", self.sentence, "A", 1000, guarded, LINKS_MA - short))
 
 
 def largest_fused_ma(problem: Problem, kit: Kit) -> int:
