@@ -21,6 +21,7 @@ PICTURES = (".svg", ".png")
 _STYLE: Any = {
     "svg.hashsalt": "kitwright", "svg.fonttype": "path", "font.family": "DejaVu Sans", "font.size": 9.0,
     "axes.spines.top": False, "axes.spines.right": False, "axes.grid": True, "grid.color": "#DDDDDD",
+    "text.parse_math": False,  # a brief's name may well have two dollar signs in it
 }
 _NO_DATES: dict[str, dict[str, str | None]] = {
     ".svg": {"Date": None, "Creator": "kitwright"}, ".png": {"Software": "kitwright"},
