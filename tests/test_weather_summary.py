@@ -1,6 +1,7 @@
 """A year at a glance, its picture, and the hints when it does not fit its own place."""
 
 from __future__ import annotations
+
 import subprocess
 import sys
 from dataclasses import replace
@@ -17,7 +18,7 @@ from optimizer.showing import System
 from optimizer.weather import summary
 from optimizer.weather.plausible import clock_faults, hints, season_faults, sun_faults, sun_shift
 from optimizer.weather.reading import read_year
-from optimizer.weather.year import WeatherYear, hour_of
+from optimizer.weather.year import WeatherYear, date_of, day_index
 
 HERE = Path(__file__).parent
 NUMBERS = ("723170", "703165", "12839")
@@ -66,9 +67,9 @@ def test_stations_have_their_known_sun_and_span(number: str, sun: int, coldest: 
 def test_greyest_week_is_found_also_over_the_new_year() -> None:
     """A dark week from 29 December to 4 January, and one in spring that is a little less dark."""
     sun = np.full(8760, 100.0)
-    sun[hour_of(12, 29) :] = 0
-    sun[: hour_of(1, 5)] = 0
-    sun[hour_of(4, 1) : hour_of(4, 8)] = 1.0
+    sun[24 * day_index(12, 29) :] = 0
+    sun[: 24 * day_index(1, 5)] = 0
+    sun[24 * day_index(4, 1) : 24 * day_index(4, 8)] = 1.0
     week = summary.greyest_week(invented(sun, np.zeros(8760)))
     assert (week.month, week.day, week.sun_kwh_m2_day) == (12, 29, 0.0)
 
@@ -81,14 +82,14 @@ def test_greyest_week_against_every_week(daily: list[int]) -> None:
     weeks = [sum(daily[(first + day) % 365] for day in range(7)) for first in range(365)]
     first = weeks.index(min(weeks))
     found = summary.greyest_week(invented(sun, np.zeros(8760)))
-    assert (found.month, found.day) == summary.date_of(first)
+    assert (found.month, found.day) == date_of(first)
     assert found.sun_kwh_m2_day == pytest.approx(weeks[first] / 7000)
 
 
 def test_coldest_night_bears_the_date_of_its_evening() -> None:
     """Frost at 5 in the morning of 10 February belongs to the night of the 9th; its mean is of 12 hours."""
     air = np.full(8760, 10.0)
-    air[hour_of(2, 10) + 5] = -14.0
+    air[24 * day_index(2, 10) + 5] = -14.0
     night = summary.coldest_night(invented(np.ones(8760), air))
     assert (night.month, night.day, night.lowest_c) == (2, 9, -14.0)
     assert night.mean_c == pytest.approx((11 * 10 - 14) / 12)
@@ -97,7 +98,7 @@ def test_coldest_night_bears_the_date_of_its_evening() -> None:
 @pytest.mark.parametrize(("index", "date"), [(0, (1, 1)), (58, (2, 28)), (59, (3, 1)), (364, (12, 31)), (365, (1, 1))])
 def test_day_of_the_year_to_date(index: int, date: tuple[int, int]) -> None:
     """Without a leap day, and round again."""
-    assert summary.date_of(index) == date
+    assert date_of(index) == date
 
 
 @pytest.mark.parametrize("ending", ["png", "svg"])

@@ -7,7 +7,7 @@ for the next better one of its group, everything else stays, and the plain check
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optimizer.book.answer import NO_SIZE, name_of
 from optimizer.book.facts import Facts
@@ -15,14 +15,6 @@ from optimizer.check import check
 from optimizer.problem.records import Group, Kit, Option
 from optimizer.showing import show
 from optimizer.telling import option_cents, show_amount
-
-
-@dataclass(frozen=True)
-class Reason:
-    """A group's choice against its next better rival."""
-
-    rival: str
-    words: str
 
 
 def reason(facts: Facts, group: Group, option: Option) -> str:

@@ -78,7 +78,7 @@ def _gives_no_more(change: Change, other: Change) -> bool:
 
 def closing_aims(problem: Problem) -> tuple[Aim, ...]:
     """Goal, tie-break and part ids: what is left is one kit, whatever was learnt before."""
-    return (*goal_aims(problem), names_aim(problem))
+    return (*goal_aims(problem), names_aim())
 
 
 def price_aim(problem: Problem) -> Aim:

@@ -1,4 +1,4 @@
-"""A frontier as a table: rows of numbers and words for CSV, Parquet, JSON and data frames.
+"""A frontier as a table: rows of numbers and words for CSV, XLSX, Parquet and JSON.
 
 On the road: frontier -> files.
 """
@@ -6,15 +6,12 @@ On the road: frontier -> files.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from optimizer.frontier.goals import Axis
 from optimizer.frontier.records import Frontier
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 UNITS_IN_NAMES = {"USD": "usd", "kg": "kg", "nights": "", "%": "pct", "Wh": "wh", "W": "w", "m2": "m2", "L": "l"}
 
@@ -42,13 +39,6 @@ def rows_of(frontier: Frontier) -> list[dict[str, Any]]:
         }
         rows.append(row)
     return rows
-
-
-def as_frame(frontier: Frontier) -> pd.DataFrame:
-    """The table as a data frame."""
-    import pandas as pd
-
-    return pd.DataFrame(rows_of(frontier))
 
 
 def as_data(frontier: Frontier) -> dict[str, Any]:

@@ -13,7 +13,7 @@ import numpy as np
 
 from optimizer.frames import write_picture
 from optimizer.showing import System, in_system
-from optimizer.weather.year import MONTH_DAYS, WeatherYear, month_of_hour
+from optimizer.weather.year import MONTH_DAYS, WeatherYear, date_of, month_of_hour
 
 
 @dataclass(frozen=True)
@@ -86,16 +86,6 @@ def coldest_night(year: WeatherYear) -> Night:
     first = int(np.argmin(nights.min(axis=1)))
     month, day = date_of(first)
     return Night(month, day, float(nights[first].min()), float(nights[first, 6:18].mean()))
-
-
-def date_of(day_index: int) -> tuple[int, int]:
-    """Month and day of the day of the year that counts from 0; the year is a ring."""
-    left = day_index % 365
-    for month, days in enumerate(MONTH_DAYS, start=1):
-        if left < days:
-            return month, left + 1
-        left -= days
-    raise AssertionError("a year has 365 days")
 
 
 def draw_year(year: WeatherYear, path: Path, units: System = "metric") -> None:
