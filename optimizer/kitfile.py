@@ -174,6 +174,8 @@ class SavedKit:
     brief_hash: str
     catalog_hash: str
     status: str
+    data: Mapping[str, Any]
+    """All of the file, as it was read."""
 
 
 def load(path: Path) -> SavedKit:
@@ -184,7 +186,7 @@ def load(path: Path) -> SavedKit:
         kit = Kit(choices, int(data["voltage"]), int(data["nights"]), places_of(data.get("places")))
         return SavedKit(
             kit, path, path.parent / str(data["brief_file"]), str(data["brief_hash"]),
-            str(data["catalog_hash"]), str(data["status"]),
+            str(data["catalog_hash"]), str(data["status"]), data,
         )
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
         raise _no_kit(path, "without a kit") from error

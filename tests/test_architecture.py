@@ -135,3 +135,21 @@ def test_the_check_and_the_trips_load_no_solver(module: str) -> None:
 def test_the_measure_of_heaviness_can_fail() -> None:
     """A module that does load a heavy library is seen to."""
     assert "numpy" in loaded_by("import optimizer.trips.numbers, numpy")
+
+
+KEPT_FOR_EVER = {
+    "optimizer.brief.partial", "optimizer.brief.topic", "optimizer.parts.cells", "optimizer.physics.wire",
+    "optimizer.problem.dominance", "optimizer.trips.asking", "optimizer.trips.run",
+}
+"""Where what is kept hangs on the code alone: records, columns, sizes of wire, compiled modules."""
+
+
+def test_what_is_kept_of_a_persons_files_has_an_end() -> None:
+    """Whoever reads many catalogs in one run does not fill the memory: no other function keeps all its answers."""
+    found = {
+        name_of(path)
+        for path in MODULES
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.FunctionDef)
+        for mark in node.decorator_list if ast.unparse(mark) in ("cache", "functools.cache", "lru_cache(maxsize=None)")
+    }
+    assert found == KEPT_FOR_EVER

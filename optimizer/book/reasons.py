@@ -14,7 +14,7 @@ from optimizer.book.facts import Facts
 from optimizer.check import check
 from optimizer.problem.records import Group, Kit, Option
 from optimizer.showing import show
-from optimizer.telling import option_cents, show_amount
+from optimizer.telling import option_cents
 
 
 def reason(facts: Facts, group: Group, option: Option) -> str:
@@ -74,7 +74,7 @@ def _fails(facts: Facts, kit: Kit) -> str:
     broken = [limit for limit in verdict.limits if not limit.met]
     if broken:
         limit = broken[0]
-        used, allowed = (show_amount(v / limit.scale, limit.unit, facts.units) for v in (limit.used, limit.allowed))
+        used, allowed = (show(v / limit.scale, limit.unit, facts.units) for v in (limit.used, limit.allowed))
         if not limit.allowed or limit.slug in NO_SIZE or used == allowed:
             return f"a rule breaks: {limit.sentence[:1].lower()}{limit.sentence[1:].rstrip('.')}"
         return f"a rule breaks: {name_of(limit)} would be {used} where {allowed} is allowed"

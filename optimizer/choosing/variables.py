@@ -209,7 +209,8 @@ class ModelVariables:
         if len(self._night) == 1:
             (nights,) = self._night
             return [nights * per_night]
-        consumables = self.model.new_int_var(0, 10_000_000, "consumables")
+        dearest = sum(max(group.weights("cents_night").values(), default=0) for group in self.problem.groups)
+        consumables = self.model.new_int_var(0, max(self._night) * dearest, "consumables")
         for nights, lasts in self._night.items():
             self.model.add(consumables >= nights * per_night).only_enforce_if(lasts)
         return [consumables]

@@ -43,11 +43,12 @@ def rows_of(frontier: Frontier) -> list[dict[str, Any]]:
 
 def as_data(frontier: Frontier) -> dict[str, Any]:
     """A frontier as plain data, ready for ``json.dumps``."""
+    until = {"goal": frontier.sweep_goal.slug, "value": frontier.edge}
     return {
         "format": 1,
         "goals": [{"goal": axis.slug, "unit": axis.unit, "more_is_better": axis.maximise} for axis in frontier.axes],
         "complete": frontier.complete,
-        "complete_until": _edge(frontier),
+        "complete_until": None if frontier.complete_below is None else until,
         "proven": frontier.proven,
         "left_out_within": list(frontier.gaps),
         "points": [
@@ -56,14 +57,6 @@ def as_data(frontier: Frontier) -> dict[str, Any]:
             for row, point in zip(rows_of(frontier), frontier.points, strict=True)
         ],
     }  # fmt: skip
-
-
-def _edge(frontier: Frontier) -> dict[str, Any] | None:
-    edge = frontier.complete_below
-    if edge is None:
-        return None
-    known = frontier.points and edge > -(1 << 60)
-    return {"goal": frontier.sweep_goal.slug, "value": frontier.sweep_goal.shown(edge) if known else None}
 
 
 def write_table(frontier: Frontier, path: Path) -> None:

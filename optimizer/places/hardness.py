@@ -6,23 +6,25 @@ On the road: beside *places*; ``problem.dominance`` and ``places.judge`` ask it.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import cache
+from functools import lru_cache
 from itertools import permutations
 
 from optimizer.problem.records import Option
 from optimizer.problem.space import STATES, Space, Thing
 
 Relation = Callable[[Thing, Thing], bool]
+MOST_PAIRS = 1 << 18
+"""Pairs of things whose answers are kept: more than one catalog has, and an end to it where many are read."""
 
 
-@cache
+@lru_cache(maxsize=MOST_PAIRS)
 def rectangle_as_hard(hard: Thing, easy: Thing) -> bool:
     """Whether the first covers the second on the roof, one of them turned if need be."""
     one, other = sorted(hard.laid), sorted(easy.laid)
     return one[0] >= other[0] and one[1] >= other[1]
 
 
-@cache
+@lru_cache(maxsize=MOST_PAIRS)
 def box_as_hard(hard: Thing, easy: Thing) -> bool:
     """Whether wherever the first can stand, the second can within the same room and air, and weighs no more.
 

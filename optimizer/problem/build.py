@@ -27,6 +27,8 @@ from optimizer.problem.space import Space
 from optimizer.units import demand_up, supply_down
 from optimizer.weather.year import WeatherYear
 
+NO_HEIGHT_MM = 10_000
+"""What holds where the brief gives no overall height: no van comes near it."""
 GOALS = {"cheapest": ("USD", 100), "lightest": ("kg", 1000), "longest": ("nights", 1)}
 
 
@@ -183,7 +185,7 @@ def _vehicle_needs(brief: Brief, space: Space) -> dict[str, int]:
         "roof_load_g": supply_down(roof.load, 1000),
         "rack_g": demand_up(roof.rack_mass, 1000),
         "van_height_mm": demand_up(vehicle.height),
-        "height_mm": supply_down(limits.overall_height if limits.overall_height is not None else 10_000),
+        "height_mm": supply_down(NO_HEIGHT_MM if limits.overall_height is None else limits.overall_height),
         "length_mm": demand_up(vehicle.length),
         "parking_mm": supply_down(limits.parking_length),
         "front_axle_g": supply_down(vehicle.front_axle_rating, 1000),

@@ -35,6 +35,10 @@ WORKING_V_12 = 13.0
 """Mean voltage of a 12 V bank while it is charged by a switching controller; common practice, no source."""
 
 
+BANK_SPAN = 0.95, 1.15
+"""Shares of a class's voltage between which a bank's nominal voltage lies; common practice, no source."""
+
+
 def power_groups(context: Context) -> list[Group]:
     """All groups of this room, in the order of the report."""
     brief = context.brief
@@ -55,8 +59,9 @@ def power_groups(context: Context) -> list[Group]:
 
 def in_series(nominal_v: float, bank_v: int) -> int:
     """How many in series make a bank of that class, 0 when none do."""
+    low, high = (share * bank_v for share in BANK_SPAN)
     count = round(bank_v / nominal_v)
-    return count if count and 0.95 * bank_v <= count * nominal_v <= 1.15 * bank_v else 0
+    return count if count and low <= count * nominal_v <= high else 0
 
 
 def _banks(context: Context) -> Iterator[Option]:
@@ -80,7 +85,7 @@ def _banks(context: Context) -> Iterator[Option]:
 def _bank(
     context: Context, battery: Battery, bank_v: int, series: int, parallel: int, manager: CellManager | None
 ) -> Option:
-    charge_a, discharge_a, own_w = parallel * battery.charge_a, parallel * battery.discharge_a, 0.0
+    charge_a, discharge_a = parallel * battery.charge_a, parallel * battery.discharge_a
     own_w = battery.self_use_w * series * parallel
     bundle: list[tuple[Battery | CellManager, int]] = [(battery, series * parallel)]
     if manager is not None:

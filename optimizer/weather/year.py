@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 HOURS = 8760
 """Hours of a year without a leap day."""
 
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 SERIES = ("ghi", "dni", "dhi", "air_c", "dew_c", "wind_ms", "sun_elevation_deg")
