@@ -222,13 +222,18 @@ def _power_needs(brief: Brief) -> dict[str, int]:
         ),
         "dc_base_w": demand_up(sum(u.power * u.count for u in dc if not u.alone)),
         "ac_base_w": demand_up(sum(u.power * u.count for u in ac if not u.alone)),
-        "dc_alone_w": demand_up(max((u.power for u in dc if u.alone), default=0.0)),
-        "ac_alone_w": demand_up(max((u.power for u in ac if u.alone), default=0.0)),
+        "dc_alone_w": demand_up(max((u.power * u.count for u in dc if u.alone), default=0.0)),
+        "ac_alone_w": demand_up(max((u.power * u.count for u in ac if u.alone), default=0.0)),
         "ac_start_extra_w": demand_up(start_extra),
-        "ac_alone_start_w": demand_up(max((max(u.power, u.starting_power) for u in ac if u.alone), default=0.0)),
+        "ac_alone_start_w": demand_up(max((_starting_w(u) for u in ac if u.alone), default=0.0)),
         "sunless_millidays": demand_up(brief.trip.sunless_days, 1000),
         "sun_permille": supply_down(brief.place.sun_stress, 10),
     }
+
+
+def _starting_w(use: Use) -> float:
+    """Power of a use as the last of its ``count`` starts, the others running, as they do on the trips [W]."""
+    return use.power * (use.count - 1) + max(use.power, use.starting_power)
 
 
 def _living_needs(brief: Brief, season: Season) -> dict[str, int]:
