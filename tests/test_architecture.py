@@ -55,7 +55,7 @@ def under(module: str, *rooms: str) -> bool:
 FORBIDDEN = {
     "optimizer.errors": ("optimizer",),
     "optimizer.units": ("optimizer.brief", "optimizer.parts", "optimizer.problem", "optimizer.physics"),
-    "optimizer.physics": ("optimizer.problem", "optimizer.rules", "optimizer.choosing", "optimizer.trips"),
+    "optimizer.physics": ("optimizer", "ortools", "pandas", "pint", "numba"),
     "optimizer.brief": ("optimizer.problem", "optimizer.choosing", "optimizer.trips", "optimizer.weather"),
     "optimizer.parts": ("optimizer.problem", "optimizer.choosing", "optimizer.trips", "optimizer.weather"),
     "optimizer.weather": ("optimizer.problem", "optimizer.rules", "optimizer.choosing", "optimizer.trips"),
@@ -64,6 +64,8 @@ FORBIDDEN = {
         "optimizer.choosing", "optimizer.packing.model", "optimizer.packing.stowing", "optimizer.trips", "ortools",
     ),
     "optimizer.check": ("optimizer.choosing", "ortools"),
+    "optimizer.circuits": ("optimizer.choosing", "ortools"),
+    "optimizer.kit_numbers": ("optimizer.choosing", "ortools"),
     "optimizer.problem": ("optimizer.choosing", "ortools"),
     "optimizer.packing": ("optimizer.choosing", "optimizer.problem", "optimizer.rules"),
 }

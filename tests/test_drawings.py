@@ -109,6 +109,7 @@ def test_shapes_are_on_the_sheet(view: str) -> None:
     root = ElementTree.fromstring(VIEWS[view](model("metric")))
     width, height = float(root.get("width", "0")), float(root.get("height", "0"))
     drawn = [e for e in root if e.tag in (f"{SVG}rect", f"{SVG}circle", f"{SVG}line")]
+    assert len(drawn) > 10
     for shape in drawn[1:]:
         spot: dict[str, Any] = {k: float(v) for k, v in shape.attrib.items() if k in _NUMBERS}
         xs = [spot.get("x", spot.get("x1", spot.get("cx", 0) - spot.get("r", 0)))]
