@@ -72,7 +72,7 @@ def table_bytes(rows: Sequence[Mapping[str, Any]], columns: Sequence[str], endin
     except ImportError as error:
         library = "pyarrow" if ending == ".parquet" else "openpyxl"
         raise MissingExtra(library, "tables", f"Writing a {ending} table") from error
-    return _undated(drawn.getvalue())
+    return undated(drawn.getvalue())
 
 
 def frame_of(rows: Sequence[Mapping[str, Any]], columns: Sequence[str]) -> pd.DataFrame:
@@ -98,7 +98,7 @@ def _of_one_sort(frame: Any) -> Any:
     return frame
 
 
-def _undated(workbook: bytes) -> bytes:
+def undated(workbook: bytes) -> bytes:
     """A workbook without the times of writing, so that the same rows give the same bytes."""
     import re
     import zipfile
