@@ -15,9 +15,10 @@ from optimizer.brief.uses import Use
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.errors import Fault, FaultsFound, nearest
 from optimizer.parts.catalog import Catalog
+from optimizer.physics.fuel import FUELS
 from optimizer.physics.wire import PLAIN_FUSE_DISTANCE_MM, SHEATHED_FUSE_DISTANCE_MM
 from optimizer.problem.context import Context
-from optimizer.problem.living import FUELS, dc_uses, living_groups
+from optimizer.problem.living import dc_uses, living_groups
 from optimizer.problem.own import own_groups
 from optimizer.problem.placing import free_roof_cm2, space_of
 from optimizer.problem.power import power_groups
@@ -149,10 +150,11 @@ def _each_faults(brief: Brief, catalog: Catalog, file: str) -> Iterator[Fault]:
     """Own kinds chosen anew for each number of a column that their table has not."""
     for number, kind in enumerate(brief.preferences.own_kinds, 1):
         columns = sorted({column for part in catalog.own[kind.name] for column in part.columns})
-        if kind.each and columns and kind.each not in columns:
+        if kind.each and catalog.own[kind.name] and kind.each not in columns:
             place = f"preferences.own_kinds[{number}].each"
             expected = f"a column of numbers of {kind.file}"
-            yield Fault(file, 0, place, f"'{kind.each}'", expected, nearest(kind.each, columns))
+            remedy = nearest(kind.each, columns) or "Add it, or leave 'each' out."
+            yield Fault(file, 0, place, f"'{kind.each}'", expected, remedy)
 
 
 def _raise_clashes(brief: Brief, groups: Sequence[Group], file: str) -> None:
