@@ -155,9 +155,17 @@ def save(result: Result, path: Path) -> None:
     """Save a result so that later commands find the kit and the brief it belongs to."""
     data = as_json(result)
     brief = Path(result.job.file)
-    data["brief_file"] = os.path.relpath(brief.resolve(), path.resolve().parent)
+    data["brief_file"] = _from_folder(path.resolve().parent, brief.resolve())
     data["brief_hash"] = _hash_of(brief)
     write_whole(path, dumps(data))
+
+
+def _from_folder(folder: Path, file: Path) -> str:
+    """The way to a file from a folder, with / on every system; in full where none leads there: to another drive."""
+    try:
+        return Path(os.path.relpath(file, folder)).as_posix()
+    except ValueError:
+        return file.as_posix()
 
 
 def _hash_of(path: Path) -> str:
