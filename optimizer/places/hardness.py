@@ -96,7 +96,7 @@ def fits_wherever(space: Space, easy: Option, hard: Option) -> bool:
     """
     if not reaches_wherever(space, easy, hard):
         return False
-    small, large = _roof(easy), _roof(hard)
+    small, large = roof_of(easy), roof_of(hard)
     inside, other = (_boxes(easy), _boxes(hard)) if space.has_bays else ((), ())
     if not as_hard(large, small, rectangle_as_hard) or not as_hard(other, inside, box_as_hard):
         return False
@@ -137,7 +137,8 @@ def _masses(things: Sequence[Thing]) -> list[tuple[int, ...]]:
                   for thing in things for _ in range(thing.count))  # fmt: skip
 
 
-def _roof(option: Option) -> tuple[Thing, ...]:
+def roof_of(option: Option) -> tuple[Thing, ...]:
+    """What of an option lies on the roof."""
     return tuple(thing for thing in option.things if thing.on_roof)
 
 
