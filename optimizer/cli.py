@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
-from optimizer.cli_many import add_to
+from optimizer.cli_many import IMPOSSIBLE, PROVEN, UNPROVEN, BriefPath, JsonFlag, add_to
 from optimizer.errors import FaultsFound, KitwrightError
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from optimizer.problem.records import Kit
     from optimizer.showing import System
 
-PROVEN, IMPOSSIBLE, FAULT, UNPROVEN = 0, 1, 2, 3
+FAULT = 2
 
 app = typer.Typer(
     name="kitwright",
@@ -35,8 +35,6 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     add_completion=False,
 )
-BriefPath = Annotated[Path, typer.Argument(help="The brief, a TOML file.", show_default=False)]
-JsonFlag = Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")]
 
 
 def main() -> None:

@@ -5,6 +5,7 @@ On the road: both ends, beside ``cli``, which adds them.
 
 from __future__ import annotations
 
+import shlex
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Optional
@@ -15,8 +16,9 @@ if TYPE_CHECKING:
     from optimizer.batch.run import Progress
     from optimizer.frontier.records import Frontier, Point
 
-PROVEN, IMPOSSIBLE, INTERRUPTED, UNPROVEN = 0, 1, 130, 3
+PROVEN, IMPOSSIBLE, UNPROVEN, INTERRUPTED = 0, 1, 3, 130
 BriefPath = Annotated[Path, typer.Argument(help="The brief, a TOML file.", show_default=False)]
+JsonFlag = Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")]
 
 
 def add_to(app: typer.Typer) -> None:
@@ -38,7 +40,7 @@ def frontier(
     picture: Annotated[Optional[Path], typer.Option(help="Draw it (SVG or PNG).")] = None,  # noqa: UP045
     seconds: Annotated[Optional[float], typer.Option(help="Stop after so many seconds.", min=0.1)] = None,  # noqa: UP045
     workers: Annotated[Optional[int], typer.Option(help="Processes that ask; all cores, at most four.", min=1)] = None,  # noqa: UP045
-    as_json: Annotated[bool, typer.Option("--json", help="Print JSON instead of words.")] = False,
+    as_json: JsonFlag = False,
     quiet: Annotated[bool, typer.Option("--quiet", help="Say nothing while working.")] = False,
 ) -> None:
     """Every trade-off of BRIEF between two or three goals, each proven."""
@@ -111,7 +113,7 @@ def batch(
     statuses = [row["status"] for row in found.rows]
     counts = ", ".join(f"{statuses.count(s)} {s}" for s in ("proven", "unproven", "impossible") if s in statuses)
     many = f"{len(statuses)} variant{'' if len(statuses) == 1 else 's'}"
-    typer.echo(f"{many}: {counts}. Wrote {out}. Look at it with: kitwright compare {out}")
+    typer.echo(f"{many}: {counts}. Wrote {out}. Look at it with: kitwright compare {shlex.quote(str(out))}")
     raise typer.Exit(UNPROVEN if "unproven" in statuses else PROVEN)
 
 

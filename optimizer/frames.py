@@ -21,6 +21,7 @@ PICTURES = (".svg", ".png")
 _STYLE: Any = {
     "svg.hashsalt": "kitwright", "svg.fonttype": "path", "font.family": "DejaVu Sans", "font.size": 9.0,
     "axes.spines.top": False, "axes.spines.right": False, "axes.grid": True, "grid.color": "#DDDDDD",
+    "text.parse_math": False,  # a brief's name may well have two dollar signs in it
 }
 _NO_DATES: dict[str, dict[str, str | None]] = {
     ".svg": {"Date": None, "Creator": "kitwright"}, ".png": {"Software": "kitwright"},
@@ -71,7 +72,7 @@ def table_bytes(rows: Sequence[Mapping[str, Any]], columns: Sequence[str], endin
     except ImportError as error:
         library = "pyarrow" if ending == ".parquet" else "openpyxl"
         raise MissingExtra(library, "tables", f"Writing a {ending} table") from error
-    return _undated(drawn.getvalue())
+    return undated(drawn.getvalue())
 
 
 def frame_of(rows: Sequence[Mapping[str, Any]], columns: Sequence[str]) -> pd.DataFrame:
@@ -97,7 +98,7 @@ def _of_one_sort(frame: Any) -> Any:
     return frame
 
 
-def _undated(workbook: bytes) -> bytes:
+def undated(workbook: bytes) -> bytes:
     """A workbook without the times of writing, so that the same rows give the same bytes."""
     import re
     import zipfile

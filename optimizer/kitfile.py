@@ -155,9 +155,17 @@ def save(result: Result, path: Path) -> None:
     """Save a result so that later commands find the kit and the brief it belongs to."""
     data = as_json(result)
     brief = Path(result.job.file)
-    data["brief_file"] = os.path.relpath(brief.resolve(), path.resolve().parent)
+    data["brief_file"] = _from_folder(path.resolve().parent, brief.resolve())
     data["brief_hash"] = _hash_of(brief)
     write_whole(path, dumps(data))
+
+
+def _from_folder(folder: Path, file: Path) -> str:
+    """The way to a file from a folder, with / on every system; in full where none leads there: to another drive."""
+    try:
+        return Path(os.path.relpath(file, folder)).as_posix()
+    except ValueError:
+        return file.as_posix()
 
 
 def _hash_of(path: Path) -> str:
@@ -174,6 +182,8 @@ class SavedKit:
     brief_hash: str
     catalog_hash: str
     status: str
+    data: Mapping[str, Any]
+    """All of the file, as it was read."""
 
 
 def load(path: Path) -> SavedKit:
@@ -184,7 +194,7 @@ def load(path: Path) -> SavedKit:
         kit = Kit(choices, int(data["voltage"]), int(data["nights"]), places_of(data.get("places")))
         return SavedKit(
             kit, path, path.parent / str(data["brief_file"]), str(data["brief_hash"]),
-            str(data["catalog_hash"]), str(data["status"]),
+            str(data["catalog_hash"]), str(data["status"]), data,
         )
     except (KeyError, TypeError, ValueError, AttributeError, OverflowError) as error:
         raise _no_kit(path, "without a kit") from error

@@ -8,12 +8,13 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from optimizer.errors import MissingExtra, UsageError
-from optimizer.files import write_whole
-from optimizer.frames import known_picture
+from optimizer.files import has_folder, write_whole
+from optimizer.frames import known_picture, known_table
 from optimizer.kitfile import dumps
 from optimizer.showing import System, show
 from optimizer.tables import aligned
@@ -27,7 +28,7 @@ WORST = 10
 HOUR_TABLES = (".csv", ".parquet")
 SIDES = ("given", "taken", "turned away")
 WITHOUT_A_ROW = 0.5
-"""Entries of the energy table below so many Wh are left out of the words, unless they are losses."""
+"""Entries of the energy table below so many Wh are left out of the words."""
 
 
 @dataclass(frozen=True)
@@ -55,8 +56,10 @@ def tell_replay(replay: Replay, units: System, wanted: Wanted) -> str:
     MissingExtra
         For Parquet without pyarrow, and pictures without matplotlib.
     """
-    if wanted.picture is not None:
-        known_picture(wanted.picture)  # before the hours are written: all files asked for, or none
+    for path, known in ((wanted.hours, partial(known_table, endings=HOUR_TABLES)), (wanted.picture, known_picture)):
+        if path is not None:  # before anything is written
+            known(path)
+            has_folder(path)
     departure = find_departure(replay, wanted.departure)
     shown = replay.binding_spell().departure if departure is None else departure
     written = _write_files(replay, shown, wanted)
@@ -276,10 +279,8 @@ def _write_files(replay: Replay, departure: int, wanted: Wanted) -> list[str]:
 
 def write_hours(table: pd.DataFrame, path: Path) -> None:
     """Write an hourly table whole or not at all, CSV or Parquet by its ending."""
-    ending = path.suffix.lower()
-    if ending not in HOUR_TABLES:
-        raise UsageError(f"{path}: a table of hours ends in one of {', '.join(HOUR_TABLES)}, not in '{ending}'")
-    if ending == ".csv":
+    known_table(path, HOUR_TABLES)
+    if path.suffix.lower() == ".csv":
         write_whole(path, table.to_csv(float_format="%.6g", lineterminator="\n"))
         return
     try:

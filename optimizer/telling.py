@@ -22,7 +22,7 @@ from optimizer.rules.roof import OverallHeight
 from optimizer.showing import System, show
 from optimizer.tables import aligned
 from optimizer.told_limits import told_limits
-from optimizer.trips.replay import Replay, Spell
+from optimizer.trips.replay import Replay
 
 SYSTEMS: dict[str, tuple[str, ...]] = {
     "Power": (
@@ -90,7 +90,7 @@ def proof_sentence(result: Result) -> str:
     if outcome.value is not None and outcome.bound is not None and outcome.value:
         share = abs(outcome.value - outcome.bound) / abs(outcome.value)
         bound = outcome.bound / outcome.goal.scale
-        best = show_amount(bound, outcome.goal.unit, result.job.brief.units)
+        best = show(bound, outcome.goal.unit, result.job.brief.units)
         left = f", so at most {share:.1%} is left to gain" if share < 1 else ""
         gap = f" No kit can be better than {best}{left}."
     return f"Not proven: this is the best kit known within the time.{gap}"
@@ -105,20 +105,12 @@ def _goal_words(goal: str) -> str:
     return words.get(goal, f"better in {goal.removeprefix('most:')}")
 
 
-def show_amount(value: float, unit: str, system: System = "metric", up: bool = False) -> str:
-    """A number with its unit; units that conversion does not know are written as they are. ``up``: never less."""
-    try:
-        return show(value, unit, system, up)
-    except ValueError:
-        return f"{value:,.10g} {unit}".strip()
-
-
 def broken_rules(verdict: Verdict, units: System) -> list[str]:
     """What the check finds wrong with a kit, limits in the units of the brief; empty when it keeps every rule."""
     unmet = [limit for limit in verdict.limits if not limit.met]
     words = []
     for limit in unmet:
-        used, allowed = (show_amount(v / limit.scale, limit.unit, units) for v in (limit.used, limit.allowed))
+        used, allowed = (show(v / limit.scale, limit.unit, units) for v in (limit.used, limit.allowed))
         words.append(f"{limit.name.replace('_', ' ')}: used {used}, allowed {allowed}")
     return [*words, *verdict.faults[len(unmet):]]
 
@@ -248,8 +240,8 @@ def overload_sentences(job: Job, kit: Kit) -> list[str]:
     """Where the axles would carry too much with everything just where it is drawn."""
     units = job.brief.units
     return [
-        f"As drawn, {one.what} {one.state} comes to {show_amount(one.used / 1000, 'kg', units)} of"
-        f" {show_amount(one.allowed / 1000, 'kg', units)}, since the limits count each thing at the middle of its bay:"
+        f"As drawn, {one.what} {one.state} comes to {show(one.used / 1000, 'kg', units)} of"
+        f" {show(one.allowed / 1000, 'kg', units)}, since the limits count each thing at the middle of its bay:"
         " move heavy things within their bays, then weigh the van."
         for one in overloads(job.problem, kit)
     ]
@@ -270,7 +262,7 @@ def _tell_limits(result: Result) -> str:
 def limit_row(limit: Limit, units: System) -> tuple[str, str, str, str]:
     """Name, used, allowed and room of a limit as text."""
     used, allowed, room = (
-        show_amount(value / limit.scale, limit.unit, units) for value in (limit.used, limit.allowed, limit.room)
+        show(value / limit.scale, limit.unit, units) for value in (limit.used, limit.allowed, limit.room)
     )
     return limit.name.replace("_", " ").removeprefix("own:"), used, allowed, room
 
@@ -289,9 +281,9 @@ def tell_trips(replay: Replay, units: System) -> str:
 
 def binding_lines(replay: Replay, units: System) -> list[str]:
     """What set the size: the departure and spell that bind."""
-    spell = binding_spell(replay)
-    if spell is None:
+    if not replay.covered:
         return []
+    spell = replay.binding_spell()
     air = show(spell.mean_air_c, "degC", units)
     room, capacity = (show(wh, "Wh", units) for wh in (spell.room_wh, spell.capacity_wh))
     return [
@@ -300,15 +292,6 @@ def binding_lines(replay: Replay, units: System) -> list[str]:
         f" {spell.hours} hours of which {spell.sunless_hours} without sunshine at a mean of {air} outside,"
         f" the bank is never full and ends with {room} of {capacity} left."
     ]
-
-
-def binding_spell(replay: Replay) -> Spell | None:
-    """The spell of the departure that survives with the least room; None when none survives."""
-    survived = replay.outcomes.survived
-    if not survived.any():
-        return None
-    rooms = [(float(replay.outcomes.room_wh[d]), int(d)) for d in survived.nonzero()[0]]
-    return replay.spell(min(rooms)[1])
 
 
 def _tell_nothing(result: Result) -> str:

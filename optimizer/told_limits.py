@@ -10,13 +10,12 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from optimizer.job import Result
-from optimizer.rules import Limit
+from optimizer.rules import COVERAGE, Limit
 from optimizer.rules.wishes import SafetyKit
 from optimizer.trips.burnt import most_burnt
 from optimizer.trips.replay import Replay
 from optimizer.units import demand_up
 
-COVERAGE = "coverage"
 FUEL_SENTENCE = "Tanks and bottles hold what the thirstiest departure that comes through burns."
 COVERAGE_SENTENCE = "As many departures as asked for run short of nothing on their whole trip."
 

@@ -2,6 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from optimizer.brief.brief import Brief
+from optimizer.brief.consistency import clashes
+from optimizer.brief.findings import as_fault
+from optimizer.errors import Fault
+
 GOOD = """\
 name = "short"
 
@@ -107,3 +114,9 @@ def changed(*edits: tuple[str, str]) -> str:
         assert old in text, old
         text = text.replace(old, new, 1)
     return text
+
+
+def consistency_faults(brief: Brief, file: str = "brief", known_limits: Sequence[str] | None = None) -> list[Fault]:
+    """Every contradiction of a brief as a fault without a line."""
+    data = brief.model_dump()
+    return sorted({as_fault(clash, file, data, None) for clash in clashes(brief, known_limits)})

@@ -14,8 +14,8 @@ from optimizer.choosing.walls import NOTHING_KNOWN, Outlook
 from optimizer.circuits.sizing import wire
 from optimizer.packing.bays import Bay
 from optimizer.packing.shapes import Placed
+from optimizer.physics.fuel import FUELS
 from optimizer.places.judge import Places
-from optimizer.problem.living import FUELS
 from optimizer.problem.records import Goal, Group, Kit, Option, Problem
 from optimizer.problem.roof_place import Lane
 from optimizer.problem.space import At, Ballast, BayPlace, Reach, RoofPlace, Space, Thing

@@ -174,6 +174,7 @@ def test_one_type_of_panel_a_controller_and_of_battery_a_bank() -> None:
     brief = a_brief(preferences={"skills": ["cell_assembly"], "voltages": [12, 24]})
     problem = build_problem(brief, generic(), [flat_year()])
     for name, kind in (("panels_1", SolarPanel), ("battery", Battery)):
+        assert len(problem.group(name).options) > 10
         for option in problem.group(name).options:
             types = {part for part, _ in option.parts if isinstance(generic().part(part), kind)}
             assert len(types) == 1

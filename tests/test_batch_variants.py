@@ -11,7 +11,7 @@ from batch_cases import BRIEF, HEADING, TABLE, folder_with
 
 from optimizer.batch.paths import PathError, changed, path_of, value_of
 from optimizer.batch.run import key_of, run_batch
-from optimizer.batch.variants import Variants, read_variants
+from optimizer.batch.variants import Variants, read_variants, variants_from_rows
 from optimizer.brief.reading import brief_data
 from optimizer.errors import FaultsFound
 from optimizer.rules import limit_names
@@ -59,6 +59,26 @@ def test_workbooks_and_parquet_say_the_same(tmp_path: Path, ending: str) -> None
     frame.to_excel(path, index=False) if ending == ".xlsx" else frame.to_parquet(path, index=False)
     found = read_variants(path, brief_data(tmp_path / "brief.toml"), limit_names())
     assert [key_of(r.brief) for r in found.rows] == [key_of(r.brief) for r in expected.rows]
+
+
+@pytest.mark.parametrize("ending", [".csv", ".xlsx", ".parquet"])
+def test_more_rows_than_are_read_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, ending: str) -> None:
+    """Whatever the format, and from memory too: each variant is a whole brief in memory."""
+    frame = pd.DataFrame({"trip.nights": [4, 5, 6]})
+    brief, csv = folder_with(tmp_path, frame.to_csv(index=False))
+    path = csv.with_suffix(ending)
+    if ending == ".xlsx":
+        frame.to_excel(path, index=False)
+    elif ending == ".parquet":
+        frame.to_parquet(path, index=False)
+    data, limits = brief_data(brief), limit_names()
+    monkeypatch.setattr("optimizer.batch.variants.MOST_VARIANTS", 3)
+    assert len(read_variants(path, data, limits).rows) == 3
+    monkeypatch.setattr("optimizer.batch.variants.MOST_VARIANTS", 2)
+    with pytest.raises(FaultsFound, match="at most 2 rows, and there are 3"):
+        read_variants(path, data, limits)
+    with pytest.raises(FaultsFound, match="at most 2 rows, and there are 3"):
+        variants_from_rows(frame.to_dict("records"), data, limits)
 
 
 def test_faults_of_all_rows_in_one_report(tmp_path: Path) -> None:

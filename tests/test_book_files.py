@@ -163,6 +163,7 @@ def test_diagram_shows_every_fuse_and_size() -> None:
     circuits = circuits_of(job.problem, drawn_kit(job.problem, random.Random(2), 1.0))
     svg = diagram(circuits, Labels("a bank", isolator="an isolator"), "metric", "words")
     text = " ".join(ElementTree.fromstring(svg).itertext())
+    assert len(circuits) > 8
     for circuit in circuits:
         if circuit.name != LINKS and ends_of(circuit) != (BANK, BUS):
             assert circuit.size.replace("mm2", "mm²") in text, circuit.name

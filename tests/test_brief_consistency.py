@@ -5,10 +5,9 @@ from __future__ import annotations
 import tomllib
 
 import pytest
-from brief_samples import GOOD, changed
+from brief_samples import GOOD, changed, consistency_faults
 
 from optimizer.brief.brief import Brief
-from optimizer.brief.consistency import consistency_faults
 from optimizer.brief.reading import brief_from_dict
 from optimizer.brief.trip import Person
 from optimizer.errors import Fault

@@ -9,12 +9,11 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from brief_samples import GOOD
+from brief_samples import GOOD, consistency_faults
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optimizer.brief.brief import Brief
-from optimizer.brief.consistency import consistency_faults
 from optimizer.brief.findings import KeyPath
 from optimizer.brief.oddities import oddities
 from optimizer.brief.reading import brief_from_dict, read_brief

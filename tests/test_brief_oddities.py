@@ -5,9 +5,8 @@ from __future__ import annotations
 import tomllib
 
 import pytest
-from brief_samples import GOOD, changed
+from brief_samples import GOOD, changed, consistency_faults
 
-from optimizer.brief.consistency import consistency_faults
 from optimizer.brief.oddities import oddities
 from optimizer.brief.reading import brief_from_dict
 

@@ -12,6 +12,7 @@ from book_cases import golden_kit
 from typer.testing import CliRunner
 from wiring_cases import EXAMPLES, drawn_kit, example
 
+from optimizer import kitfile
 from optimizer.cli import app
 from optimizer.errors import FaultsFound, UsageError
 from optimizer.rules.money import price_cents
@@ -96,3 +97,15 @@ def test_no_kit(tmp_path: Path) -> None:
     run = CliRunner().invoke(app, ["buy", str(path)])
     assert isinstance(run.exception, FaultsFound)
     assert "kitwright choose BRIEF --save FILE" in str(run.exception)
+
+
+def test_a_kit_names_its_brief_from_its_own_folder_or_in_full(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """So that both can be moved together; where no way leads from one to the other, as between drives, in full."""
+    brief = tmp_path / "briefs" / "brief.toml"
+    assert kitfile._from_folder(tmp_path / "kits", brief) == "../briefs/brief.toml"
+
+    def nowhere(*_: object) -> str:
+        raise ValueError("path is on mount 'C:', start on mount 'D:'")
+
+    monkeypatch.setattr("os.path.relpath", nowhere)
+    assert kitfile._from_folder(tmp_path / "kits", brief) == brief.as_posix()

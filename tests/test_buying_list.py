@@ -7,6 +7,7 @@ import io
 import random
 import re
 import sys
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -156,10 +157,16 @@ def test_workbook_reads_back() -> None:
 
 
 def test_same_kit_same_bytes() -> None:
-    """A workbook has no date of its own in it."""
+    """A workbook has no date of its own in it, neither of its making nor of a file inside."""
     pytest.importorskip("openpyxl")
     job = example(EXAMPLES[0])
-    assert buy_xlsx(job, some_kit(job)) == buy_xlsx(job, some_kit(job))
+    workbook = buy_xlsx(job, some_kit(job))
+    assert workbook == buy_xlsx(job, some_kit(job))
+    with zipfile.ZipFile(io.BytesIO(workbook)) as inside:
+        assert {entry.date_time[0] for entry in inside.infolist()} == {1980}
+        dates = re.findall(rb">([0-9]{4})-[^<]*</dcterms", inside.read("docProps/core.xml"))
+    assert len(dates) == 2
+    assert set(dates) == {b"1980"}
 
 
 def test_without_openpyxl_the_command_to_install_it_is_told(monkeypatch: pytest.MonkeyPatch) -> None:

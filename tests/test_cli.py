@@ -404,7 +404,7 @@ def test_one_trip_as_table_and_picture(
     ("more", "told"),
     [
         (("--departure", "12-24"), "expected a day of the season, from 05-01 to 05-31"),
-        (("--hours", "trip.txt"), "ends in one of .csv, .parquet"),
+        (("--hours", "trip.txt"), "trip.txt: a table ends in .csv or .parquet."),
         (("--picture", "trip.gif"), ".svg"),
     ],
     ids=["day", "table", "picture"],

@@ -14,6 +14,7 @@ from typer.main import get_command
 from optimizer.cli import app
 
 ROOT = Path(__file__).parents[1]
+PACKAGE = ROOT / "optimizer"
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
@@ -71,10 +72,16 @@ def test_options_have_help(command: str) -> None:
 
 def test_links_lead_somewhere() -> None:
     """Files that README and DEVELOPERS link to are there."""
-    for text in (README, DEVELOPERS):
-        for target in re.findall(r"\]\(([^)#]+)\)", text):
-            if "://" not in target:
-                assert (ROOT / target).exists(), target
+    targets = [target for text in (README, DEVELOPERS) for target in re.findall(r"\]\(([^)#]+)\)", text)]
+    assert "LICENSE" in targets
+    assert not [target for target in targets if "://" not in target and not (ROOT / target).exists()]
+
+
+def test_files_that_are_named_are_there() -> None:
+    """What stands in backticks with a folder before it is a file here, or one of the package."""
+    named = re.findall(r"`(?:python )?((?:[a-z_.]+/)+[a-z_]+\.(?:py|toml|md|csv|json))[^`]*`", README + DEVELOPERS)
+    assert len(named) > 15
+    assert not [name for name in named if not (ROOT / name).is_file() and not (PACKAGE / name).is_file()]
 
 
 def test_developers_names_every_room() -> None:

@@ -18,7 +18,7 @@ from optimizer.drawings.views import bay_plans, side_view
 from optimizer.places.finding import placed
 from optimizer.problem.placing import space_of
 from optimizer.problem.records import Goal, Group, Kit, Option, Problem
-from optimizer.problem.space import Thing
+from optimizer.problem.space import Placement, Thing
 from tests.place_cases import RULES
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -109,6 +109,7 @@ def test_shapes_are_on_the_sheet(view: str) -> None:
     root = ElementTree.fromstring(VIEWS[view](model("metric")))
     width, height = float(root.get("width", "0")), float(root.get("height", "0"))
     drawn = [e for e in root if e.tag in (f"{SVG}rect", f"{SVG}circle", f"{SVG}line")]
+    assert len(drawn) > 10
     for shape in drawn[1:]:
         spot: dict[str, Any] = {k: float(v) for k, v in shape.attrib.items() if k in _NUMBERS}
         xs = [spot.get("x", spot.get("x1", spot.get("cx", 0) - spot.get("r", 0)))]
@@ -196,6 +197,21 @@ def test_letters_in_the_side_view_lie_on_no_outline() -> None:
         for body in bodies:
             left = float(body.get("x", "0"))
             assert min(abs(x - left), abs(x - left - float(body.get("width", "0")))) > 6, letter.text
+
+
+def test_no_two_bays_share_a_letter_however_many_there_are() -> None:
+    """Thirty bays have thirty letters on the side view: after Z comes AA."""
+    (first, *_), seen = SAMPLE["vehicle"]["bays"], model("metric")
+    many = SAMPLE | {"vehicle": SAMPLE["vehicle"] | {"bays": [first | {"name": f"bay {n}"} for n in range(30)]}}
+    brief = brief_from_dict(many)
+    problem = replace(seen.problem, space=space_of(brief))
+    kit = replace(seen.kit, places=Placement())
+    root = ElementTree.fromstring(side_view(replace(seen, vehicle=brief.vehicle, problem=problem, kit=kit)))
+    told = [(t.text or "").partition(": bay ")[0] for t in root.iter(f"{SVG}text") if ": bay " in (t.text or "")]
+    words = " ".join(t.text or "" for t in root.iter(f"{SVG}text"))
+    assert "AA: bay 26" in words
+    assert "AD: bay 29" in words
+    assert len(set(told)) == len(told)
 
 
 def test_the_side_view_tells_the_axle_loads() -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from optimizer.errors import FaultsFound
+from optimizer.errors import LONGEST_SHOWN, MOST_TOLD, Fault, FaultsFound
 from optimizer.parts import reading
 from optimizer.parts.reading import read_catalog
 
@@ -654,3 +654,21 @@ def test_hints_stay_quick_with_many_unknown_ids(tmp_path: Path) -> None:
     found = faults_of(case, tmp_path)
     assert len(found) == 200
     assert sum("Did you mean" in sentence for sentence in found) == 50
+
+
+@pytest.mark.parametrize("odd", ["x", "\0", "\x1b", "\ud800", "\n"])
+def test_a_fault_stays_one_short_printable_line(odd: str) -> None:
+    """Whatever stands in a file: control characters as escapes, and an end to each thing that is named."""
+    for many in (LONGEST_SHOWN, LONGEST_SHOWN + 1, 10 * LONGEST_SHOWN):
+        told = Fault("f.csv", 1, "id", odd * many, "an id").sentence()
+        assert told.isprintable()
+        assert len(told) <= len("f.csv, line 1: id is ; expected an id.") + LONGEST_SHOWN
+        assert ("..." in told) == (odd != "x" or many > LONGEST_SHOWN)
+
+
+def test_only_so_many_faults_are_told_and_the_rest_counted() -> None:
+    """Nobody reads a thousand and first line."""
+    found = FaultsFound(Fault("f.csv", line, "id", "", "an id") for line in range(1, MOST_TOLD + 3))
+    lines = str(found).splitlines()
+    assert (len(lines), lines[-1]) == (MOST_TOLD + 1, "And 2 more like these.")
+    assert len(found.faults) == MOST_TOLD + 2

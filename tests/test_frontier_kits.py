@@ -20,13 +20,14 @@ from stopping import stop_each_solve_after
 from optimizer.check import check
 from optimizer.errors import UsageError
 from optimizer.frontier import two_ends
-from optimizer.frontier.goals import axes_of
+from optimizer.frontier.goals import NAMED, axes_of
 from optimizer.frontier.picture import _four_digits, _with_room, draw_frontier
 from optimizer.frontier.records import Frontier, Point
 from optimizer.frontier.run import Wanted, _steps, find_frontier
 from optimizer.frontier.shape import knees, shares_of
-from optimizer.frontier.table import rows_of, write_table
+from optimizer.frontier.table import as_data, rows_of, write_table
 from optimizer.frontier.telling import tell_frontier
+from optimizer.frontier.zones import NO_BOUND
 from optimizer.job import Job, open_job
 from optimizer.problem.records import Kit
 
@@ -96,6 +97,15 @@ def agree(seeds: Sequence[int], names: tuple[str, ...], coverage: float | None) 
             assert check(found.problem, point.kit).ok
         lengths.append(len(vectors))
     return lengths
+
+
+def test_how_far_a_frontier_came_is_told_where_that_is_known() -> None:
+    """In the goal's unit, also without a point; nothing before the first answer, nor when all is there."""
+    nobody: Any = None
+    for below, until in ((150_000, {"goal": "price", "value": 1500.0}), (-NO_BOUND, {"goal": "price", "value": None}),
+                         (None, None)):
+        stopped = Frontier(nobody, nobody, axes_of(["price", "mass"]), (), below is None, below, NAMED["price"])
+        assert as_data(stopped)["complete_until"] == until
 
 
 def test_frontiers_of_small_briefs_equal_enumeration() -> None:

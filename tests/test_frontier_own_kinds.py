@@ -24,6 +24,8 @@ from optimizer.errors import FaultsFound
 from optimizer.frontier.plain import Total, nondominated
 from optimizer.frontier.run import find_frontier
 from optimizer.job import Job, open_job
+from optimizer.parts.catalog import Catalog
+from optimizer.parts.records import OwnPart
 from optimizer.problem.build import raise_mismatches
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "own_kinds" / "brief.toml"
@@ -162,6 +164,9 @@ def test_a_column_that_is_none_is_a_fault() -> None:
     catalog = open_job(EXAMPLE).catalog
     with pytest.raises(FaultsFound, match=r"'choises'; expected a column of numbers of choices\.csv\..*'choice'"):
         raise_mismatches(brief_with(each="choises"), catalog, "brief")
+    bare = {"tool": [OwnPart(id="saw", name="Saw")]}
+    with pytest.raises(FaultsFound, match=r"'choice'; expected a column of numbers .* Add it, or leave 'each' out"):
+        raise_mismatches(brief_with(), Catalog.of(catalog.all_parts, bare), "brief")
 
 
 def test_each_with_any_is_odd() -> None:

@@ -32,7 +32,7 @@ def taught(some: World, seed: int, coverage: float, out: Options) -> LevelStore:
     store = LevelStore()
     kits = [kit for kit in failing(some, lifter, seed, 60) if not out.intersection(kit.choices.items())]
     for kit in kits[:4]:
-        store.add(lifter.lift(kit, Outlook(out)))
+        store.add([lifter.lift(kit, Outlook(out))])
     return store
 
 

@@ -21,6 +21,7 @@ from optimizer.choosing.variables import ModelVariables
 from optimizer.errors import FaultsFound
 from optimizer.parts.catalog import Catalog
 from optimizer.parts.records import ColdBox, OwnPart
+from optimizer.problem.kept import Kept
 from optimizer.problem.records import Goal, Group, Kit, Option, OwnedPart, Problem
 from optimizer.rules import BY_SLUG, RULES, Limit
 from optimizer.rules.loads import hardest_months
@@ -300,6 +301,26 @@ def test_more_parts_than_are_owned_may_be_bought_however_many() -> None:
     assert holds(problem, "budget", kit(battery="cells"))
     assert Fixed(problem, "budget").allows(kit(battery="cells"))
     assert not Fixed(_with(problem, "budget_cents", 254_999), "budget").allows(kit(battery="cells"))
+
+
+def test_what_a_long_stay_uses_up_is_paid_however_dear_it_is() -> None:
+    """Where the nights are open, 120 of them at 1,000 dollars each come to 120,000: within a budget of just that."""
+    toilet = Option("bags", (("bags", 1),), amounts={"one": 1, "cents_night": 100_000})
+    problem = bare(group("toilet", "toilet", toilet, needed=True), nights=(1, 120))
+    stay = replace(kit(toilet="bags"), nights=120)
+    for budget in (12_000_000, 11_999_999):
+        enough = _with(problem, "budget_cents", budget)
+        assert holds(enough, "budget", stay) == Fixed(enough, "budget").allows(stay) == (budget == 12_000_000)
+
+
+def test_what_is_kept_is_bounded() -> None:
+    """The newest few results are given again, the others made anew, however few those are."""
+    for most in (1, 2):
+        kept: Kept[int] = Kept(most)
+        things = [(object(),) for _ in range(most + 1)]
+        for number, thing in enumerate(things):
+            assert kept.of(thing, None, lambda number=number: number) == number
+        assert [kept.of(thing, None, lambda: -1) for thing in things[::-1]] == [*range(most, 0, -1), -1]
 
 
 def test_an_own_kind_may_not_be_called_as_something_built_in() -> None:

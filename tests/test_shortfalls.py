@@ -108,9 +108,9 @@ def test_giving_exactly_a_step_finds_the_kits_that_lack_just_that(slug: str) -> 
     pairs = product(keys(problem, 0), [*keys(problem, 1), ""])
     volts = problem.voltages[0]
     every = [Kit({"a": a, **({"b": b} if b else {})}, volts, 4) for a, b in pairs]
-    for step in shortfalls(problem, slug) or ():
-        if not step:
-            continue
+    steps = [step for step in shortfalls(problem, slug) or () if step]
+    assert len(steps) > 1
+    for step in steps:
         variables = ModelVariables(replace(problem, gives={slug: step}), slack={slug: step})
         BY_SLUG[slug].add(variables)
         demand = Giving(problem, {slug: step}, slug, {slug: 1}, step)

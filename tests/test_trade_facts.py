@@ -122,6 +122,16 @@ def _only(problem: Problem, kit: Kit, group: str, amount: str, value: int) -> Pr
     return replace(problem, groups=tuple(groups))
 
 
+def test_two_of_one_thing_that_runs_alone_run_together() -> None:
+    """A pair of 60 W things is one use: on the trips both run, so 120 W are held, and 260 W while one starts."""
+    pair = {"name": "pair", "power": 60, "starting_power": 200, "hours": 1, "count": 2, "alone": True}
+    catalog = read_catalog(["generic"], (), Path())
+    briefs = [a_brief(uses=[pair | {"supply": supply}]) for supply in ("ac", "dc")]
+    needs = [build_problem(brief, catalog, [flat_year()]).needs for brief in briefs]
+    assert (needs[0]["ac_alone_w"], needs[0]["ac_alone_start_w"], needs[0]["dc_alone_w"]) == (120, 260, 0)
+    assert (needs[1]["ac_alone_w"], needs[1]["dc_alone_w"]) == (0, 120)
+
+
 def test_3_gal_feed_a_2_kw_heater() -> None:
     """3 US gal run a 2 kW liquid-fuel heater at full heat for over two days and nights, a week of cold evenings and
     nights at a third of it (common practice, no source, that such a tank is enough)."""

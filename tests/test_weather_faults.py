@@ -165,6 +165,8 @@ def test_a_file_that_is_not_there_offers_its_neighbour(tmp_path: Path) -> None:
         read_year("zzz.csv", tmp_path)
     with pytest.raises(FaultsFound, match="no folder 'nowhere'"):
         read_year("nowhere/year.epw", tmp_path)
+    with pytest.raises(FaultsFound, match=r"in a home that nobody knows.*Write its whole path"):
+        read_year("~nobody-of-that-name/north-coast.epw", tmp_path)
     with pytest.raises(FaultsFound, match="a folder"):
         read_year("deep", tmp_path)
 

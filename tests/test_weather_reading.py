@@ -15,7 +15,7 @@ from optimizer.physics.sun_geometry import hourly_share, solar_hour
 from optimizer.weather.assembling import at_mid_hours
 from optimizer.weather.plausible import sun_shift
 from optimizer.weather.reading import prepare, read_year
-from optimizer.weather.year import HOURS, SERIES, WeatherYear, hour_of, month_of_hour
+from optimizer.weather.year import HOURS, SERIES, WeatherYear, day_index, month_of_hour
 
 NUMBERS = ("723170", "703165", "12839")
 HERE = Path(__file__).parent
@@ -235,8 +235,8 @@ def test_a_weather_year_stands_still(inland: WeatherYear) -> None:
 
 def test_hours_are_counted_from_the_first_of_january() -> None:
     """Month and day to hour, without a leap day."""
-    assert hour_of(1, 1) == 0
-    assert hour_of(3, 1) == 24 * 59
-    assert hour_of(12, 31) == HOURS - 24
-    assert month_of_hour()[hour_of(7, 1)] == 7
-    assert month_of_hour()[hour_of(7, 1) - 1] == 6
+    assert day_index(1, 1) == 0
+    assert day_index(3, 1) == 59
+    assert day_index(12, 31) == HOURS // 24 - 1
+    assert month_of_hour()[24 * day_index(7, 1)] == 7
+    assert month_of_hour()[24 * day_index(7, 1) - 1] == 6

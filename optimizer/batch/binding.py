@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from optimizer.check import goal_value
 from optimizer.explain.members import BY_BRIEF
-from optimizer.problem.records import Group, Kit, Option, Problem
+from optimizer.problem.records import Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
 if TYPE_CHECKING:
@@ -59,11 +59,11 @@ def _swaps(problem: Problem, kit: Kit) -> Iterator[Kit]:
         if not group.needed and now is not None:
             yield replace(kit, choices=rest)
         for option in group.options:
-            if option is not now and option.voltage in (0, kit.voltage) and _may_save(problem, kit, group, now, option):
+            if option is not now and option.voltage in (0, kit.voltage) and _may_save(problem, kit, now, option):
                 yield replace(kit, choices={**rest, group.name: option.key})
 
 
-def _may_save(problem: Problem, kit: Kit, group: Group, now: Option | None, option: Option) -> bool:
+def _may_save(problem: Problem, kit: Kit, now: Option | None, option: Option) -> bool:
     """Whether a swap may better the goal, so far as that is plain from the two options alone."""
     before: Mapping[str, int] = {} if now is None else now.amounts
     if problem.goal.slug == "cheapest" and not problem.owned:

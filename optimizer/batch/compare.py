@@ -22,7 +22,7 @@ from optimizer.tables import aligned
 
 Row = Mapping[str, Any]
 Order = tuple[int, float, str]
-LARGEST_FILE = 50_000_000  # bytes; a hundred thousand rows with their kits
+LARGEST_FILE = 200_000_000  # bytes; as many variants as a batch takes, at 1 kB a row (1.7 kB as JSON)
 KNOWN = frozenset(("variant", *FIRST, *LAST))
 OWN = "the brief's own"
 """What a cell says that leaves a key as the brief has it."""
@@ -189,15 +189,13 @@ def tell_comparison(comparison: Comparison) -> str:
     if turns:
         parts.append("\n".join(["Where it turns impossible:", *turns]))
     if len(comparison.keys) >= 2:
-        parts.append(pivot(comparison))
+        parts.append(_pivot(comparison))
     return "\n\n".join(parts)
 
 
-def pivot(comparison: Comparison, across: str | None = None, down: str | None = None) -> str:
-    """The best value for each pair of values of two keys; the two strongest when left out."""
-    keys = [effect.key for effect in comparison.effects]
-    down = down or keys[0]
-    across = across or next(key for key in keys if key != down)
+def _pivot(comparison: Comparison) -> str:
+    """The best value for each pair of values of the two strongest keys."""
+    down, across = (effect.key for effect in comparison.effects[:2])
     cells: dict[tuple[Order, Order], list[Any]] = {}
     for row in comparison.rows:
         cells.setdefault((_order(down, row[down]), _order(across, row[across])), []).append(row[comparison.measure])

@@ -20,7 +20,7 @@ from optimizer.files import read_bytes
 
 Row = dict[str, Any]
 _NEW_OR_OLD = os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0)
-LARGEST_FILE = 1_000_000_000  # bytes; a million rows with their kits
+LARGEST_FILE = 1_000_000_000  # bytes; as many variants as a batch takes have a sixth of it
 
 
 class Journal:

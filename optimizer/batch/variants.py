@@ -82,6 +82,8 @@ def variants_of(
     columns: Sequence[str], raw: Sequence[_Raw], data: Mapping[str, Any], known_limits: Sequence[str], file: str
 ) -> Variants:
     """Rows as they stand become briefs. Raises FaultsFound."""
+    if len(raw) > MOST_VARIANTS:
+        raise FaultsFound([Fault(file, 0, "", "", f"at most {MOST_VARIANTS:,} rows, and there are {len(raw):,}")])
     faults: list[Fault] = []
     paths: dict[str, KeyPath] = {}
     for column in columns:
@@ -177,8 +179,6 @@ def _csv(path: Path, content: bytes) -> tuple[tuple[str, ...], list[_Raw]]:
     except csv.Error as error:
         raise _unreadable(path, f"cells with commas between ({error})") from error
     rows = [(line, row) for line, row in rows if any(row)]
-    if len(rows) > MOST_VARIANTS + 1:
-        raise _unreadable(path, f"at most {MOST_VARIANTS:,} rows, and there are {len(rows) - 1:,}")
     if not rows:
         raise _unreadable(path, "a heading row with keys of the brief, and the file is empty")
     columns = tuple(rows[0][1])

@@ -32,6 +32,7 @@ Finished = Iterator[tuple[str, Row]]
 DEATHS = 3
 """A variant at which more workers died than this is given up."""
 CLUSTER_AHEAD = 2000
+"""Variants handed to a cluster at once: a scheduler keeps each of them in memory."""
 _ADDRESS = re.compile(r"(?:[a-z]+://)?[^/\s]+:[0-9]{1,5}")
 WAIT_FOR_WORKERS_S = 60
 AHEAD = 3
@@ -149,7 +150,7 @@ def _end(pools: Sequence[ProcessPoolExecutor]) -> None:
 def _raise_if_lost(lost: list[str]) -> None:
     if lost:
         raise WorkersLost(
-            f"Workers died {DEATHS} times at the same {len(lost)} variants, perhaps for want of memory."
+            f"Workers died more than {DEATHS} times at the same {len(lost)} variants, perhaps for want of memory."
             " Finished rows are kept; start again with --workers 1, or give the machine more memory."
         )
 

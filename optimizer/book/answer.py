@@ -9,7 +9,7 @@ from optimizer.book.blocks import Block, Box, Cell, Chapter, Para, Table, Tile, 
 from optimizer.book.facts import Facts
 from optimizer.rules import Limit
 from optimizer.showing import show
-from optimizer.telling import CAUTION, binding_lines, broken_rules, proof_sentence, show_amount
+from optimizer.telling import CAUTION, binding_lines, broken_rules, proof_sentence
 
 TIGHT = 5
 """How many limits the first page names."""
@@ -94,8 +94,8 @@ def _sets(facts: Facts) -> list[Block]:
     """What sets the size: the binding spell and the tightest limits."""
     tight = tightest(facts.limits)[:TIGHT]
     words = "; ".join(
-        f"{name_of(limit)} ({show_amount(limit.used / limit.scale, limit.unit, facts.units)} of "
-        f"{show_amount(limit.allowed / limit.scale, limit.unit, facts.units)})"
+        f"{name_of(limit)} ({show(limit.used / limit.scale, limit.unit, facts.units)} of "
+        f"{show(limit.allowed / limit.scale, limit.unit, facts.units)})"
         for limit in tight
     )
     sentences = [f"Nearest to their limits: {words}."] if words else []

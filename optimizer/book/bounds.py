@@ -12,15 +12,14 @@ from optimizer.book.answer import name_of, share
 from optimizer.book.blocks import Bar, Bars, Block, Cell, Chapter, Table
 from optimizer.book.facts import Facts
 from optimizer.rules import Limit
-
-_COUNTS = ("things", "meals", "items", "departures", "circuits", "parts", "visits")
+from optimizer.showing import COUNTS
 
 
 def limits(facts: Facts, extra: tuple[Block, ...] = ()) -> Chapter:
     """Every limit, the tightest first; ``extra`` follows (break-evens)."""
     measured = [limit for limit in facts.limits if limit.allowed > 0 and (limit.used or limit.allowed)]
     ordered = sorted(measured, key=lambda one: (-share(one), facts.limits.index(one)))
-    counted = [limit for limit in ordered if limit.unit in _COUNTS]
+    counted = [limit for limit in ordered if limit.unit in COUNTS]
     sized = [limit for limit in ordered if limit not in counted]
     blocks: list[Block] = [
         Bars("Limits that measure something, the tightest first", bars(facts, sized)),

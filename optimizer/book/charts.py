@@ -13,15 +13,15 @@ import numpy as np
 from optimizer.book.look import BLUE, FILLS, GREY, INK, ORANGE, SKY, VERMILION, chart
 from optimizer.physics import Array
 from optimizer.places.weighing import Weights
-from optimizer.showing import KG_PER_POUND, L_PER_US_GALLON, System
+from optimizer.showing import KG_PER_POUND, L_PER_US_GALLON, System, in_system
 from optimizer.trips.flows import SOURCES
 from optimizer.trips.replay import Replay
+from optimizer.weather.year import MONTHS
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _ROUNDING_WH = 1e-6
 """What gives no more than this in any hour gives nothing, and is not in the picture."""
 
@@ -79,7 +79,7 @@ def spell(replay: Replay, departure: int, units: System, alt: str) -> str:
         bank.set_ylim(bottom=min(0.0, float(left.min())))
         bank.set_ylabel("Wh")
         for series, style, name in ((trip.inside_c, "--", "inside"), (trip.air_c, "-", "outside")):
-            degrees = series[0, first:last] * (1.8 if units == "us" else 1) + (32 if units == "us" else 0)
+            degrees = [in_system(float(value), "degC", units)[0] for value in series[0, first:last]]
             colour = INK if name == "inside" else VERMILION
             warmth.plot(hours[1:], degrees, style, color=colour, linewidth=1.2, label=name)
         warmth.set_ylabel("°F" if units == "us" else "°C")

@@ -16,7 +16,6 @@ from optimizer.book.facts import Facts
 from optimizer.brief.topic import Topic
 from optimizer.kitfile import versions
 from optimizer.showing import show
-from optimizer.telling import show_amount
 
 _WIDTHS = (75.0, 25.0)
 _UNIT = re.compile(r"\[([^\]]+)\]")
@@ -104,7 +103,7 @@ def colophon(facts: Facts, clock: str = "") -> Chapter:
     for name, amount in (("value", "Best value"), ("bound", "No kit can be better than")):
         number = saved.get(name)
         if isinstance(number, int | float):
-            rows.append((amount, show_amount(float(number), str(saved.get("unit", "")), facts.units)))
+            rows.append((amount, show(float(number), str(saved.get("unit", "")), facts.units)))
     now, then = versions(), saved.get("versions", {})
     table = tuple(
         (name, str(then.get(name, "unknown")) if isinstance(then, dict) else "unknown", version)

@@ -16,7 +16,7 @@ from optimizer.kitfile import versions
 from optimizer.parts.records import Cable, Fitting, Fuse
 from optimizer.rules import Limit
 from optimizer.showing import show
-from optimizer.telling import CAUTION, OWN_SYSTEM, SYSTEMS, option_cents, show_amount, system_of
+from optimizer.telling import CAUTION, OWN_SYSTEM, SYSTEMS, option_cents, system_of
 
 _SMALL = (Cable, Fuse, Fitting)
 
@@ -56,7 +56,7 @@ def _tiles(one: Facts, other: Facts) -> Tiles:
     tiles = []
     for label, value, unit, key in pairs:
         sign = "+" if value > 0 else "-" if value < 0 else ""
-        text = "the same" if not value else f"{sign}{show_amount(abs(value), unit, units)}"
+        text = "the same" if not value else f"{sign}{show(abs(value), unit, units)}"
         tiles.append(Tile(f"{label}: second less first", Num(float(value), text, key)))
     return Tiles(tuple(tiles))
 

@@ -15,11 +15,12 @@ from optimizer.book.blocks import Block, Cell, Chapter, Figure, Num, Para, Subhe
 from optimizer.book.facts import Facts
 from optimizer.physics import Array
 from optimizer.replaying import coverage_line, spell_sentence
-from optimizer.showing import show
+from optimizer.showing import in_system, show
 from optimizer.trips.flows import SOURCES, flows
 from optimizer.trips.replay import SUNSHINE_W_M2, Replay, Spell
 from optimizer.trips.scene import DAYS, month_day
 from optimizer.trips.schedule import START_HOUR
+from optimizer.weather.year import MONTHS
 
 _SUNSHINE = (
     f"An hour counts as without sunshine when the direct sun stays below {SUNSHINE_W_M2:g} W/m²: the nights, and grey"
@@ -98,7 +99,7 @@ def _months(facts: Facts, replay: Replay) -> list[Block]:
         "Two stacked bars for each month, what gives and what takes, in watt-hours a day."
         " The table below has the numbers."
     )
-    head = ("Wh a day", *(charts.MONTHS[month - 1] for month in order))
+    head = ("Wh a day", *(MONTHS[month - 1] for month in order))
     rows: list[tuple[Cell, ...]] = [_row(f"gives: {name}", wh) for name, wh in given.items()]
     if "store" in kept:
         rows.append(_row("gives: bank, emptier at the end than at the start", _series(kept["store"], order)))
@@ -163,7 +164,7 @@ def _hour_by_hour(facts: Facts, replay: Replay, found: Spell) -> list[Block]:
     taken = sum((shown[name] for name in shown.columns if name.startswith("taken: ")), 0.0 * shown["air_c"])
     american = facts.units == "us"
     degrees = "°F" if american else "°C"
-    air = [Num(float(c), f"{1.8 * c + 32:.0f}" if american else f"{c:.1f}") for c in shown["air_c"]]
+    air = [Num(float(c), f"{in_system(c, 'degC', facts.units)[0]:.{0 if american else 1}f}") for c in shown["air_c"]]
     whole = len(shown) == last - first
     grids = [
         *((f"Given by the {name} [Wh]", [Num(float(v), f"{v:.0f}") for v in series]) for name, series in given),

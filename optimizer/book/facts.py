@@ -5,7 +5,6 @@ On the road: saved kit -> *facts* -> chapters.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -25,8 +24,7 @@ from optimizer.problem.wired import circuits_of
 from optimizer.rules import Limit
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
-from optimizer.showing import System
-from optimizer.telling import show_amount
+from optimizer.showing import System, show
 from optimizer.told_limits import told_limits
 
 if TYPE_CHECKING:
@@ -161,7 +159,7 @@ class Facts:
 
     def num(self, value: float, unit: str, key: str = "") -> Num:
         """A number in the documented unit, shown in the brief's units."""
-        return Num(float(value), show_amount(value, unit, self.units), key)
+        return Num(float(value), show(value, unit, self.units), key)
 
     def signed(self, number: Num) -> Num:
         """A difference with its sign, more being plus."""
@@ -183,9 +181,8 @@ def gather(kit_file: Path) -> Facts:
     saved = load(kit_file)
     job = open_job(brief_of(saved))
     kit = kit_on_offer(saved, job)
-    data = json.loads(kit_file.read_text(encoding="utf-8"))
     changes = changes_since(saved, job)
-    return Facts(job, with_places(job, kit), data, kit_file, (*changes, *remarks(job)), bool(changes))
+    return Facts(job, with_places(job, kit), saved.data, kit_file, (*changes, *remarks(job)), bool(changes))
 
 
 def with_places(job: Job, kit: Kit) -> Kit:

@@ -12,6 +12,7 @@ from optimizer.book.bounds import bars
 from optimizer.book.facts import Facts
 from optimizer.showing import L_PER_US_GALLON, show
 from optimizer.trips.burnt import fuel_burnt
+from optimizer.weather.year import MONTHS
 
 _WARMTH = ("heat_output",)
 _FUEL = ("fuel",)
@@ -111,9 +112,9 @@ def _cold(facts: Facts) -> list[Block]:
         rows.append((
             facts.name_of(option.parts[0][0]),
             *(Num(float(loads[m]), f"{loads[m]:,}", "") for m in months),
-            charts.MONTHS[hottest - 1],
+            MONTHS[hottest - 1],
         ))  # fmt: skip
-    head = ("Wh a day", *(charts.MONTHS[m - 1] for m in months), "thirstiest")
+    head = ("Wh a day", *(MONTHS[m - 1] for m in months), "thirstiest")
     low, high = (show(degrees, "degC", facts.units) for degrees in RATED_C)
     note = f"From two rated points ({low} and {high} around it), a straight line between them."
     return [Table("What the cold boxes draw on the mean day", head, tuple(rows), small=True, note=note)] if rows else []

@@ -16,7 +16,7 @@ from typing import Any
 from optimizer.book.look import INK, inline
 from optimizer.circuits.records import Circuit
 from optimizer.errors import MissingExtra
-from optimizer.showing import System, show
+from optimizer.showing import M_PER_FOOT, System, show
 
 BUS, BOX, BANK, CONVERTER = "busbars", "fuse box", "bank", "converter"
 LINKS = "battery links"
@@ -178,7 +178,7 @@ class _Pen:
         self.words((x + end) / 2, y - 0.62, self._long(circuit.length_m))
 
     def _long(self, metres: float) -> str:
-        return f"{metres / 0.3048:.1f} ft" if self.units == "us" else show(metres, "m")
+        return f"{metres / M_PER_FOOT:.1f} ft" if self.units == "us" else show(metres, "m")
 
     def bus(self, rows: float) -> None:
         """The busbars."""

@@ -7,22 +7,14 @@ for the next better one of its group, everything else stays, and the plain check
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from optimizer.book.answer import NO_SIZE, name_of
 from optimizer.book.facts import Facts
 from optimizer.check import check
 from optimizer.problem.records import Group, Kit, Option
 from optimizer.showing import show
-from optimizer.telling import option_cents, show_amount
-
-
-@dataclass(frozen=True)
-class Reason:
-    """A group's choice against its next better rival."""
-
-    rival: str
-    words: str
+from optimizer.telling import option_cents
 
 
 def reason(facts: Facts, group: Group, option: Option) -> str:
@@ -82,7 +74,7 @@ def _fails(facts: Facts, kit: Kit) -> str:
     broken = [limit for limit in verdict.limits if not limit.met]
     if broken:
         limit = broken[0]
-        used, allowed = (show_amount(v / limit.scale, limit.unit, facts.units) for v in (limit.used, limit.allowed))
+        used, allowed = (show(v / limit.scale, limit.unit, facts.units) for v in (limit.used, limit.allowed))
         if not limit.allowed or limit.slug in NO_SIZE or used == allowed:
             return f"a rule breaks: {limit.sentence[:1].lower()}{limit.sentence[1:].rstrip('.')}"
         return f"a rule breaks: {name_of(limit)} would be {used} where {allowed} is allowed"

@@ -10,12 +10,12 @@ import math
 import numpy as np
 
 from optimizer.book.blocks import Answers, Block, Cell, Chapter, Num, Table
-from optimizer.book.charts import MONTHS
 from optimizer.book.facts import Facts
 from optimizer.damp import damp_warning
 from optimizer.parts.records import AlternatorCharger, ChargeController, Cooker, Heater, MainsCharger
 from optimizer.problem.season import season_of
 from optimizer.showing import show
+from optimizer.weather.year import MONTHS
 
 _CHARGERS = (ChargeController, AlternatorCharger, MainsCharger)
 

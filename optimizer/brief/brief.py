@@ -20,6 +20,9 @@ CatalogName = Annotated[
 ]
 
 
+MOST_PEOPLE = 9
+
+
 class Brief(Topic):
     """What the person asks for."""
 
@@ -29,7 +32,7 @@ class Brief(Topic):
         default=("generic",), min_length=1, max_length=20,
         description="'generic', or folders of CSV files; later ones override earlier ones",
     )
-    people: tuple[Person, ...] = Field(min_length=1, max_length=9, description="who lives in the van")
+    people: tuple[Person, ...] = Field(min_length=1, max_length=MOST_PEOPLE, description="who lives in the van")
     trip: Trip = Field(description="how long, when, how sure")
     place: Place = Field(description="where it goes")
     uses: tuple[Use, ...] = Field(default=(), max_length=200, description="what takes power")

@@ -13,25 +13,14 @@ from functools import partial
 from optimizer.brief.brief import Brief
 from optimizer.brief.consistency_vehicle import VEHICLE_CHECKS
 from optimizer.brief.entries import having, repeated, repeated_words
-from optimizer.brief.findings import Finding, KeyPath, as_fault
-from optimizer.errors import Fault, did_you_mean, nearest
+from optimizer.brief.findings import Finding, KeyPath
+from optimizer.errors import did_you_mean, nearest
 
 Check = Callable[[Brief], Iterator[Finding]]
 GOALS = ("cheapest", "lightest", "longest")
 _MOST = re.compile(r"most:\S(.*\S)?")
 _STATION = re.compile(r"station:[0-9]+")
 _LIKE_A_STATION = re.compile(r"\s*station\b[\s:=#]*[0-9]*\s*", re.IGNORECASE)
-
-
-def consistency_faults(
-    brief: Brief, file: str = "brief", known_limits: Sequence[str] | None = None
-) -> list[Fault]:
-    """Every contradiction of a brief as a Fault without a line.
-
-    ``known_limits`` are the slugs that ``preferences.keep`` may name; None leaves them unchecked.
-    """
-    data = brief.model_dump()
-    return sorted({as_fault(clash, file, data, None) for clash in clashes(brief, known_limits)})
 
 
 def clashes(

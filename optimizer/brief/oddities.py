@@ -13,9 +13,12 @@ from optimizer.units import show
 
 NOON = 12  # h; bank and tanks are full at noon of the departure day
 SMALL_BUDGET = 500.0  # USD; below the least a battery and a panel cost; common practice, no source
-BIG_USE = 2000.0  # W
+BIG_USE = 2000.0  # W; more than a 12 V thing mostly takes; common practice, no source
 COLD_NIGHT = 5.0  # degC; people ask for a heater below it; common practice, no source
 WARM_NIGHT = 20.0  # degC; a "coldest night" that is no cold night; common practice, no source
+LOW_COVERAGE = 80.0  # %; below it more than one trip in five may run short
+MUCH_SHADE = 60.0  # %; more than half of the sun is gone
+MUCH_HEAT = 1500.0  # Wh a person; a litre of cold water takes about 100 Wh to boil
 FAR_ABOVE_WEATHER = 5.0  # K; more than the hours of one place differ by chance; common practice, no source
 
 
@@ -55,7 +58,7 @@ def _sureness(brief: Brief) -> Iterator[str]:
             "trip.sunless_days is 0 and trip.coverage is left out: no cloudy day is reckoned with, and"
             f" {balance} sizes the battery."
         )
-    if trip.coverage is not None and trip.coverage < 80:
+    if trip.coverage is not None and trip.coverage < LOW_COVERAGE:
         yield (
             f"trip.coverage is {trip.coverage:.9g} %: more than one trip in five may run short of something."
         )
@@ -91,7 +94,7 @@ def _weather(brief: Brief) -> Iterator[str]:
     place = brief.place
     if place.sun_stress > 100:
         yield f"place.sun_stress is {place.sun_stress:.9g} %: more sun than the weather year has."
-    if place.shading > 60:
+    if place.shading > MUCH_SHADE:
         yield f"place.shading is {place.shading:.9g} %: most of the sun is lost before it reaches a panel."
 
 
@@ -154,7 +157,7 @@ def _food(brief: Brief) -> Iterator[str]:
     if not brief.meals:
         yield "There are no [[meals]]: nothing that cooks will be chosen."
     for meal in brief.meals:
-        if meal.heat / people > 1500:
+        if meal.heat / people > MUCH_HEAT:
             yield (
                 f"The meal '{meal.name}' has heat = {meal.heat:.9g} Wh for {people} people: that boils"
                 " more than a dozen litres of water for each."

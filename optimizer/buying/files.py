@@ -1,23 +1,21 @@
 """Buy lists as CSV text and XLSX bytes.
 
-On the road: rows -> *files*. Whoever writes them writes them whole. The same kit gives the same bytes: the
-workbook's dates are pinned.
+On the road: rows -> *files*. Whoever writes them writes them whole. The same kit gives the same bytes: a
+workbook carries no date.
 """
 
 from __future__ import annotations
 
 import csv
 import io
-import zipfile
 from collections.abc import Mapping
-from datetime import datetime
 from typing import Any
 
 from optimizer.buying.tables import Cell, Table
 from optimizer.buying.text import harmless
 from optimizer.errors import MissingExtra
+from optimizer.frames import undated
 
-PINNED = datetime(2000, 1, 1)
 WIDEST = 60
 
 
@@ -45,10 +43,9 @@ def xlsx_bytes(sheets: Mapping[str, Table]) -> bytes:
     book.remove(book.active)
     for name, table in sheets.items():
         _fill(book.create_sheet(name), table)
-    book.properties.created = PINNED
     out = io.BytesIO()
     book.save(out)
-    return _pinned(out.getvalue())
+    return undated(out.getvalue())
 
 
 def _fill(sheet: Any, table: Table) -> None:
@@ -68,22 +65,3 @@ def _fill(sheet: Any, table: Table) -> None:
         widest = max(len(str(value)) for value in column)
         sheet.column_dimensions[sheet.cell(1, number + 1).column_letter].width = min(WIDEST, widest + 2)
     sheet.freeze_panes = "A2"
-
-
-def _pinned(data: bytes) -> bytes:
-    """The same workbook with every date in it the same, so that the same kit gives the same bytes."""
-    out = io.BytesIO()
-    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
-        for name in old.namelist():
-            content = old.read(name)
-            if name == "docProps/core.xml":
-                content = _without_change_date(content)
-            entry = zipfile.ZipInfo(name, PINNED.timetuple()[:6])
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            new.writestr(entry, content)
-    return out.getvalue()
-
-
-def _without_change_date(content: bytes) -> bytes:
-    start, end = content.find(b"<dcterms:modified"), content.find(b"</dcterms:modified>")
-    return content if start < 0 or end < 0 else content[:start] + content[end + len(b"</dcterms:modified>") :]

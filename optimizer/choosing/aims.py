@@ -108,7 +108,7 @@ def span_of(problem: Problem, goal: Goal) -> tuple[int, int] | None:
     return low, high
 
 
-def names_aim(problem: Problem) -> Aim:
+def names_aim() -> Aim:
     """The number drawn from part ids that ends all ties."""
 
     def expression(variables: ModelVariables) -> Any:

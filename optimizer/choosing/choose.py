@@ -175,7 +175,7 @@ class _Search:
         assert first is not None
         if self._alone():
             return self._outcome(first, ties_broken=True)
-        last = self._stage(names_aim(self.problem))
+        last = self._stage(names_aim())
         return self._outcome(first, ties_broken=last.status == "proven")
 
     def _by_goal(self, answer: Answer, joined: Joined | None) -> Answer:

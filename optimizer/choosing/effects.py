@@ -19,7 +19,7 @@ from optimizer.kit_numbers import PLENTY
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.trips.layout import NO_CLASS, NO_LIMIT_W, Layout
 from optimizer.trips.numbers import FUELS
-from optimizer.trips.scene import BANK_CLASSES, Scene
+from optimizer.trips.scene import BANK_CLASSES, COLD_BOX_SPAN_K, Scene
 
 Array = NDArray[np.float64]
 
@@ -314,6 +314,6 @@ def _cold_numbers(effects: Mapping[str, float]) -> dict[str, float]:
     numbers: dict[str, float] = {}
     for supply in ("dc", "ac"):
         at_25 = effects.get(f"cold_{supply}_25_w", 0.0)
-        slope = max(effects.get(f"cold_{supply}_32_w", 0.0) - at_25, 0.0) / 7.0
+        slope = max(effects.get(f"cold_{supply}_32_w", 0.0) - at_25, 0.0) / COLD_BOX_SPAN_K
         numbers |= {f"{supply}.at_25_w": at_25, f"{supply}.rise_w_k": slope, f"{supply}.fall_w_k": slope}
     return numbers

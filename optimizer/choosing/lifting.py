@@ -56,7 +56,6 @@ class Lifter:
     cost : what an option costs by the goal; options are pushed over cheapest first, so that what is left
         as a way out is dear, and the solver's bound climbs fastest
     store : where levels are kept and found
-    orders : how many orders of pushing are tried for each failing kit, all but the first shaken at random
     """
 
     def __init__(
@@ -65,15 +64,11 @@ class Lifter:
         allowed: int,
         cost: Callable[[Option], int],
         store: LevelStore | None = None,
-        orders: int = 1,
-        seed: int = 1,
     ) -> None:
         self.effects = effects
         self.store = store if store is not None else LevelStore()
         self.allowed = allowed
         self.calls = 0
-        self._orders = orders
-        self._random = np.random.default_rng(seed)
         self._asker = Asker(effects.scene, allowed, effects.bank_classes)
         self._ordered = False
         self._seen: dict[tuple[int, ...], bool] = {}
@@ -143,10 +138,10 @@ class Lifter:
         found = [] if told is None else [told.wall]
         if told is not None and 2 * told.short > self.effects.scene.departures.size:
             return found
-        levels = self.lift(kit, outlook)
-        self.store.add(levels)
-        walls = (wall(level, self.effects) for level in levels)
-        return found + [pushed for pushed in walls if pushed is not None]
+        level = self.lift(kit, outlook)
+        self.store.add([level])
+        pushed = wall(level, self.effects)
+        return found if pushed is None else [*found, pushed]
 
     def _missed(self, kit: Kit) -> Told | None:
         """The sum that a failing kit misses, if it is one that can be told; the store keeps the kit's numbers."""
@@ -163,14 +158,10 @@ class Lifter:
 
     # -- pushing --------------------------------------------------------------------------------
 
-    def lift(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> list[Level]:
-        """Levels above a kit that fails, one for each order tried, none twice."""
-        return list(dict.fromkeys(self._lift_once(kit, outlook, shaken=order > 0) for order in range(self._orders)))
-
-    def _lift_once(self, kit: Kit, outlook: Outlook, shaken: bool) -> Level:
-        """What a kit can be pushed up to, the cheapest options first."""
+    def lift(self, kit: Kit, outlook: Outlook = NOTHING_KNOWN) -> Level:
+        """What a kit that fails can be pushed up to, the cheapest options first."""
         rows = self.effects.rows_of(kit)
-        return self.pushed_on(self.tops_of(rows), self._by_extra_cost(rows, outlook, shaken), kit.nights)
+        return self.pushed_on(self.tops_of(rows), self._by_extra_cost(rows, outlook), kit.nights)
 
     def tops_of(self, rows: Sequence[int]) -> Tops:
         """One point a group: the candidate of this row."""
@@ -285,7 +276,7 @@ class Lifter:
         self.calls += 1
         return self._asker.all_fail(parcel, nights, number, point.line)
 
-    def _by_extra_cost(self, rows: list[int], outlook: Outlook, shaken: bool) -> list[tuple[int, int]]:
+    def _by_extra_cost(self, rows: list[int], outlook: Outlook) -> list[tuple[int, int]]:
         """Every candidate that may still matter, of every group, by what it costs beyond the kit's own."""
         steps = []
         for number, row in enumerate(rows):
@@ -293,8 +284,6 @@ class Lifter:
             worth = self._possible(number, outlook.ruled_out)
             if outlook.most_extra is not None:
                 worth = worth & (extra <= outlook.most_extra)
-            if shaken:
-                extra = extra * self._random.uniform(0.3, 3.0)
             steps += [(float(extra[candidate]), number, candidate) for candidate in np.flatnonzero(worth).tolist()]
         return [(number, candidate) for _, number, candidate in sorted(steps)]
 

@@ -10,11 +10,12 @@ from typing import Any
 
 from optimizer.choosing.aims import Aim
 from optimizer.choosing.variables import ModelVariables
+from optimizer.physics.fuel import FUELS
 from optimizer.problem.records import Kit, Problem
 from optimizer.rules.money import price_cents
-from optimizer.rules.warmth import FUELS
 
 OTHER_LOADS_WH = 500
+"""What cold boxes, fan and heater take a day, about."""
 FINES = {"energy": 200, "sun": 400, "fuel": 20}
 """Cents for each Wh, W and mL that is lacking."""
 

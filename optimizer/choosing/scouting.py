@@ -21,10 +21,11 @@ from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
 
 TRIES_A_GROUP = 12
-EXPLORING_STEPS = 60
-EXPLORING_LESSONS = 12
-DESCENT_TRIES = 600
-DESCENT_LESSONS = 8
+"""Swaps past every wall that are held against the rules, group by group, before the group is given up."""
+EXPLORING_STEPS, EXPLORING_LESSONS = 60, 12
+"""Kits looked at from one failing kit, and of these at most so many that teach a wall: a wall costs the solver time."""
+DESCENT_TRIES, DESCENT_LESSONS = 600, 8
+"""The same while a kit that passes is made cheaper."""
 
 
 @dataclass(frozen=True)

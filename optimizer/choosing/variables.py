@@ -19,20 +19,13 @@ class ModelVariables:
     Parameters
     ----------
     problem : Problem
-    switches : bool
-        Put each limit's constraints under a literal of its own (``limit_literals``), so that limits can
-        be dropped one by one; costs some speed.
     slack : mapping of str to int
         Limits, by slug, that may be passed: each by an unknown from 0 to so much.
     """
 
-    def __init__(
-        self, problem: Problem, switches: bool = False, slack: Mapping[str, int] | None = None
-    ) -> None:
+    def __init__(self, problem: Problem, slack: Mapping[str, int] | None = None) -> None:
         self.problem = problem
         self.model = cp_model.CpModel()
-        self.limit_literals: dict[str, Any] = {}
-        self._switches = switches
         self._slack = {slug: self.model.new_int_var(0, most, f"slack {slug}") for slug, most in (slack or {}).items()}
         self._numbers: dict[str, Any] = {}
         self._price: list[Any] | None = None
@@ -138,7 +131,7 @@ class ModelVariables:
         return tuple(key for key in keys if (group, key) not in self._ruled_out)
 
     def literal(self, group: str, key: str) -> Any:
-        """The same, by names."""
+        """1 when that option is chosen, both by name."""
         return self._picked[group, key]
 
     def total(self, amount: str, *kinds: str) -> Any:
@@ -182,8 +175,6 @@ class ModelVariables:
     def demand(self, slug: str, condition: Any, *under: Any) -> None:
         """Ask for a condition on behalf of a limit, where all of ``under`` are 1."""
         enforcing = [literal for literal in under if not self._always(literal)]
-        if self._switches:
-            enforcing.append(self.limit_literal(slug))
         if isinstance(condition, bool):
             if not condition:
                 self.model.add_bool_or([literal.negated() for literal in enforcing])
@@ -196,12 +187,6 @@ class ModelVariables:
         """Whether a literal is 1 anyway, being the only night count or voltage there is."""
         only = [v for many in (self._night, self._voltage) if len(many) == 1 for v in many.values()]
         return any(literal is one for one in only)
-
-    def limit_literal(self, slug: str) -> Any:
-        """The literal that switches a limit on."""
-        if slug not in self.limit_literals:
-            self.limit_literals[slug] = self.model.new_bool_var(f"limit {slug}")
-        return self.limit_literals[slug]
 
     def give(self, slug: str) -> Any:
         """What a limit allows beyond what it says: the problem's, or an unknown where that is asked for."""
@@ -224,7 +209,8 @@ class ModelVariables:
         if len(self._night) == 1:
             (nights,) = self._night
             return [nights * per_night]
-        consumables = self.model.new_int_var(0, 10_000_000, "consumables")
+        dearest = sum(max(group.weights("cents_night").values(), default=0) for group in self.problem.groups)
+        consumables = self.model.new_int_var(0, max(self._night) * dearest, "consumables")
         for nights, lasts in self._night.items():
             self.model.add(consumables >= nights * per_night).only_enforce_if(lasts)
         return [consumables]

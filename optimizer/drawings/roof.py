@@ -6,10 +6,10 @@ On the road: inside ``drawings``. The front of the van is at the left, so its le
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import count, islice
+from itertools import count
 
 from optimizer.drawings.model import MARGIN, PAGE, Model, head
-from optimizer.drawings.sheet import FAINT, INK, LETTER, PAPER, SHADE, Point, Sheet
+from optimizer.drawings.sheet import FAINT, INK, LETTER, PAPER, SHADE, Point, Sheet, signs
 from optimizer.packing.shapes import Placed
 from optimizer.places.things import FAN, fan_of, frames
 from optimizer.problem.roof_place import RoofPlace
@@ -116,7 +116,7 @@ def _fan_words(model: Model, place: Placed) -> str:
 def _fixed(model: Model, roof: RoofPlace) -> list[_Row]:
     return [
         _Row(sign, f"{thing.id} (stands there)", thing, "url(#blocked)")
-        for sign, thing in zip(_letters(len(roof.obstacles)), roof.obstacles, strict=True)
+        for sign, thing in zip(signs(len(roof.obstacles)), roof.obstacles, strict=True)
     ]
 
 
@@ -130,12 +130,6 @@ def _parts(roof: RoofPlace) -> list[_Row]:
 
 
 _ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
-
-
-def _letters(many: int) -> list[str]:
-    """a to z, then aa to zz."""
-    alphabet = [chr(ord("a") + number) for number in range(26)]
-    return list(islice((first + last for first in ("", *alphabet) for last in alphabet), many))
 
 
 def _draw(plan: _Plan, model: Model, row: _Row) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from html import escape
+from itertools import islice
 
 INK, FAINT, BLUE, ORANGE, PAPER = "#1a1a1a", "#6b6b6b", "#0072B2", "#E69F00", "#ffffff"
 SHADE = "#e4e4e4"
@@ -112,6 +113,12 @@ class Sheet:
 
     def _reach(self, y: float) -> None:
         self.height = max(self.height, y)
+
+
+def signs(many: int) -> list[str]:
+    """So many different signs for things on a drawing: a to z, then aa to zz."""
+    alphabet = [chr(ord("a") + number) for number in range(26)]
+    return list(islice((first + last for first in ("", *alphabet) for last in alphabet), many))
 
 
 _UNIT = re.compile(r"(?<=\d) (?=(?:mm|in|ft|kg|lb)\b)|(?<=\d) (?=\d+/\d)|(?<=\d ft) (?=\d)|(?<=\d\u00a0ft) (?=\d)")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from optimizer.drawings.model import MARGIN, PAGE, Model, head
-from optimizer.drawings.sheet import FAINT, INK, LINE, Point, Sheet
+from optimizer.drawings.sheet import FAINT, INK, LINE, Point, Sheet, signs
 from optimizer.packing.bays import Stowed
 from optimizer.places.as_laid import weights_as_laid
 from optimizer.places.things import boxes_of, frames, pinned_fan
@@ -146,8 +146,8 @@ def _bays_side(sheet: Sheet, model: Model, at: Callable[[float, float], Point], 
         sheet.rect(corner, size, stroke=INK if not right else FAINT, dash="5 3" if right else "")
     taken: list[Point] = []
     legend = []
-    for number, (place, outline) in enumerate(zip(model.space.bays, outlines, strict=True)):
-        bay, sign = place.bay, chr(ord("A") + number % 26)
+    for letters, place, outline in zip(signs(len(outlines)), model.space.bays, outlines, strict=True):
+        bay, sign = place.bay, letters.upper()
         spot = _free_spot(outline, outlines, taken)
         taken.append(spot)
         sheet.mark(spot, sign, 16)

@@ -22,7 +22,7 @@ from optimizer.choosing.solve import Deadline, Settings, Status
 from optimizer.choosing.store import LevelStore
 from optimizer.choosing.walls import NOTHING_KNOWN, Judge, Outlook, Wall
 from optimizer.explain.enough import Enough, PassedError
-from optimizer.explain.giving import STEPS, given
+from optimizer.explain.giving import STEPS, given, wishing
 from optimizer.explain.members import Member, members_of
 from optimizer.explain.stopping import Stop
 from optimizer.places.judge import Places
@@ -78,7 +78,7 @@ def _gives_no_more(change: Change, other: Change) -> bool:
 
 def closing_aims(problem: Problem) -> tuple[Aim, ...]:
     """Goal, tie-break and part ids: what is left is one kit, whatever was learnt before."""
-    return (*goal_aims(problem), names_aim(problem))
+    return (*goal_aims(problem), names_aim())
 
 
 def price_aim(problem: Problem) -> Aim:
@@ -319,12 +319,7 @@ class Bench:
         if key not in self._reduced:
             problem = self.problem
             if change.required or change.refused:
-                required = {*problem.required, *change.required} - set(change.refused)
-                refused = {*problem.refused, *change.refused} - set(change.required)
-                rules = [*problem.rules, *(slug for slug in ("required", "refused") if slug not in problem.rules)]
-                problem = replace(
-                    problem, required=tuple(sorted(required)), refused=tuple(sorted(refused)), rules=tuple(rules)
-                )
+                problem = wishing(problem, change.required, change.refused)
             self._reduced[key] = Reduced(problem, {}) if change.whole else without_dominated(problem, order_of(problem))
         return self._reduced[key]
 

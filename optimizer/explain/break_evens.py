@@ -70,7 +70,7 @@ def least_give(
     gives = Giving(bench.problem, {member.name: most})
     demands = (gives, better) if better is not None else (gives,)
     start = known if better is None else better.kit
-    aims = (*giving_first(bench.problem, {member.name: 1}, {member.name: most}, better), names_aim(bench.problem))
+    aims = (*giving_first(bench.problem, {member.name: 1}, {member.name: most}, better), names_aim())
     found = bench.ask(change, aims, demands, {member.name: most}, start)
     if found.kit is not None:
         return BreakEven(bench.excess(found.kit, member.name), found.kit, found.status == "proven"), True

@@ -1,4 +1,4 @@
-"""The problem as it is when limits give way, and in which steps they can be asked to.
+"""The problem as it is when limits give way or wishes change, and in which steps they can be asked to.
 
 On the road: under *explain*. Most limits give through ``Problem.gives``. The roof gives by growing longer,
 since what lies on it is laid out and not only added up; bays give by being roomy.
@@ -6,7 +6,7 @@ since what lies on it is laid out and not only added up; bays give by being room
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 from optimizer.problem.kept import Kept
@@ -48,6 +48,16 @@ def _longer_roof(problem: Problem, more: int) -> Problem:
     space = _LONGER.of((known,), more, lambda: replace(known, roof=known.roof.longer(more)))
     needs = {**problem.needs, "roof_cm2": free_roof_cm2(space)}
     return replace(problem, space=space, needs=needs)
+
+
+def wishing(problem: Problem, required: Collection[str] = (), refused: Collection[str] = ()) -> Problem:
+    """The problem with parts required or refused besides; what was wished of them before counts no more."""
+    rules = [*problem.rules, *(slug for slug in ("required", "refused") if slug not in problem.rules)]
+    return replace(
+        problem, rules=tuple(rules),
+        required=tuple(sorted({*problem.required, *required} - set(refused))),
+        refused=tuple(sorted({*problem.refused, *refused} - set(required))),
+    )  # fmt: skip
 
 
 def roomy(problem: Problem) -> Problem:

@@ -20,6 +20,7 @@ from optimizer.explain.hands import Hands
 from optimizer.explain.members import BY_BRIEF, OWN, Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE, Limit
+from optimizer.told_limits import COVERAGE_SENTENCE
 
 FUEL = "fuel"
 LOOSENED_ONLY = (FUEL,)
@@ -124,8 +125,7 @@ def rows_of(bench: Bench, kit: Kit, member: Member) -> tuple[Limit, ...]:
     """How a limit stands for a kit."""
     if member.name == COVERAGE:
         assert bench.trips is not None
-        sentence = "As many departures as asked for run short of nothing on their whole trip."
-        return (Limit(COVERAGE, COVERAGE, sentence, "departures", 1, bench.short(kit), bench.trips.allowed),)
+        return (Limit(COVERAGE, COVERAGE, COVERAGE_SENTENCE, "departures", 1, bench.short(kit), bench.trips.allowed),)
     return tuple(limit for limit in check(bench.problem, kit).limits if limit.slug == member.name)
 
 

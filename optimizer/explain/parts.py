@@ -6,10 +6,11 @@ On the road: best kit + part id -> *the other kit* -> words.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from optimizer.explain.bench import Bench, Change
 from optimizer.explain.conflicts import Conflict, find_conflict
+from optimizer.explain.giving import wishing
 from optimizer.problem.records import Kit, Problem
 
 
@@ -52,20 +53,10 @@ def why_part(bench: Bench, kit: Kit, part: str) -> WhyPart:
 
 def _what_forbids(bench: Bench, part: str, inside: bool) -> Conflict | None:
     """The conflict of the brief with the part asked for (or refused) for good."""
-    problem = asking(bench.problem, part, refused=inside)
+    problem = wishing(bench.problem, refused=(part,)) if inside else wishing(bench.problem, required=(part,))
     other = Bench(problem, bench.trips, bench.settings, bench.store, bench.report, bench.stop)
     wish = f"{'refused' if inside else 'required'} {part}"
     return find_conflict(other, [member for member in other.members() if member.name != wish])
-
-
-def asking(problem: Problem, part: str, refused: bool = False) -> Problem:
-    """The problem with one part required, or refused."""
-    required = set(problem.required) - {part} | (set() if refused else {part})
-    out = set(problem.refused) - {part} | ({part} if refused else set())
-    rules = [*problem.rules, *(slug for slug in ("required", "refused") if slug not in problem.rules)]
-    return replace(
-        problem, required=tuple(sorted(required)), refused=tuple(sorted(out)), rules=tuple(rules)
-    )
 
 
 def _stand_in(bench: Bench, part: str) -> str:

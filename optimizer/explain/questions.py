@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from optimizer.brief.brief import Brief
+from optimizer.brief.brief import MOST_PEOPLE, Brief
 from optimizer.brief.trip import Person
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import LevelStore
@@ -17,6 +17,7 @@ from optimizer.explain.stopping import Stop
 from optimizer.job import Job, Result, choose_kit
 from optimizer.problem.records import Kit
 from optimizer.showing import show
+from optimizer.trips.schedule import LONGEST_NIGHTS
 
 DEARER = 1.2
 COLDER_K, HOTTER_K, GEAR_KG = 1.0, 3.0, 10.0
@@ -62,7 +63,7 @@ def questions(job: Job, kit: Kit) -> tuple[Question, ...]:
     brief = job.brief
     trip, place = brief.trip, brief.place
     found = []
-    if brief.preferences.goal != "longest" and trip.nights < 120:
+    if brief.preferences.goal != "longest" and trip.nights < LONGEST_NIGHTS:
         found.append(_asked(job, "one more night", trip={"nights": trip.nights + 1}))
     if trip.coverage is not None and trip.coverage < 100:
         more = min(100.0, trip.coverage + 5)
@@ -75,10 +76,10 @@ def questions(job: Job, kit: Kit) -> tuple[Question, ...]:
     hottest = _hottest(job) + HOTTER_K
     words = f"the hottest day {_degrees(job, HOTTER_K)} hotter"
     found.append(_asked(job, words, same=True, place={"hottest_day": hottest}))
-    if len(brief.people) < 9:
+    if len(brief.people) < MOST_PEOPLE:
         person = Person(name="one more")
         words = f"one person more ({show(person.mass, 'kg', brief.units)})"
-        found.append(replace_job(job, words, brief.model_copy(update={"people": (*brief.people, person)})))
+        found.append(_question(job, words, brief.model_copy(update={"people": (*brief.people, person)})))
     gear = brief.supplies.gear + GEAR_KG
     found.append(_asked(job, f"{show(GEAR_KG, 'kg', brief.units)} more gear", same=True, supplies={"gear": gear}))
     return (*found, *_dearer(job, kit))
@@ -98,10 +99,10 @@ def _hottest(job: Job) -> float:
 def _asked(job: Job, words: str, same: bool = False, **topics: Mapping[str, object]) -> Question:
     """A question that changes keys of some topics of the brief."""
     changed = {name: getattr(job.brief, name).model_copy(update=keys) for name, keys in topics.items()}
-    return replace_job(job, words, job.brief.model_copy(update=changed), same)
+    return _question(job, words, job.brief.model_copy(update=changed), same)
 
 
-def replace_job(job: Job, words: str, brief: Brief, same: bool = False) -> Question:
+def _question(job: Job, words: str, brief: Brief, same: bool = False) -> Question:
     """A question with another brief."""
     return Question(words, replace(job, brief=brief), same)
 

@@ -21,7 +21,8 @@ from optimizer.problem.records import Kit, Problem
 from optimizer.rules import COVERAGE
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
-from optimizer.telling import limit_row, show_amount
+from optimizer.showing import show
+from optimizer.telling import limit_row
 
 FEW_KINDS = 4
 """With more kinds of parts another, it is the same kit no more."""
@@ -74,7 +75,7 @@ def _story(job: Job, kit: Kit, story: Story) -> list[str]:
             lines.append(f"    {which}{used} used of {allowed}, {room} left.")
     used_up = kit.nights * kit.sum(job.problem, "cents_night") if story.member.name == "toilet" else 0
     if used_up:
-        worth = show_amount(used_up / 100, "USD")
+        worth = show(used_up / 100, "USD")
         lines.append(f"    {worth} worth of it is used up on the trip; fewer visits use up less.")
     if story.looser is not None:
         lines.append(f"    {with_give(job, story.member, story.looser.give)}: {_then(job, kit, story.looser)}")
@@ -92,7 +93,7 @@ def _do(count: int) -> str:
 
 
 def _departures(count: int) -> str:
-    return show_amount(count, "departures") if count else "No departure"
+    return show(count, "departures") if count else "No departure"
 
 
 def _then(job: Job, kit: Kit, event: BreakEven) -> str:
@@ -110,7 +111,7 @@ def change_words(job: Job, kit: Kit, other: Kit) -> str:
     goal = problem.goal
     if goal.slug not in ("cheapest", "lightest"):
         today, then = (goal_value(problem, one, goal) / goal.scale for one in (kit, other))
-        words.append(f"{show_amount(then, goal.unit, units)} instead of {show_amount(today, goal.unit, units)}")
+        words.append(f"{show(then, goal.unit, units)} instead of {show(today, goal.unit, units)}")
     return ", ".join(words) or "as dear and as heavy"
 
 
@@ -124,7 +125,7 @@ def _money_and_mass(job: Job, cents: int, grams: int) -> list[str]:
 def _more_less(value: float, unit: str, more: str, less: str, job: Job) -> str:
     if not value:
         return ""
-    return f"{show_amount(abs(value), unit, job.brief.units)} {more if value > 0 else less}"
+    return f"{show(abs(value), unit, job.brief.units)} {more if value > 0 else less}"
 
 
 def swap(job: Job, today: Kit, then: Kit) -> str:
@@ -166,8 +167,8 @@ def _listed(words: Sequence[str]) -> str:
 
 def _price_mass(job: Job, kit: Kit) -> str:
     units, problem = job.brief.units, job.problem
-    price = show_amount(price_cents(problem, kit) / 100, "USD", units)
-    return f"{price}, {show_amount(kit_mass_g(problem, kit) / 1000, 'kg', units)} of parts"
+    price = show(price_cents(problem, kit) / 100, "USD", units)
+    return f"{price}, {show(kit_mass_g(problem, kit) / 1000, 'kg', units)} of parts"
 
 
 def tell_conflict(job: Job, conflict: Conflict, ways: Sequence[WayOut] | None = None) -> str:
@@ -289,6 +290,6 @@ def tell_reply(job: Job, kit: Kit, reply: Reply) -> str:
     price = price_cents(asked.problem, result.kit) - price_cents(job.problem, kit)
     mass = kit_mass_g(asked.problem, result.kit) - kit_mass_g(job.problem, kit)
     change = ", ".join(_money_and_mass(job, price, mass)) or "costs and weighs the same"
-    total = show_amount(price_cents(asked.problem, result.kit) / 100, "USD", units)
+    total = show(price_cents(asked.problem, result.kit) / 100, "USD", units)
     proof = "" if result.outcome.status == "proven" else NOT_PROVEN
     return f"{head}: {change} ({total} in all){proof}; {swap(asked, kit, result.kit)}."

@@ -12,8 +12,7 @@ from optimizer.explain.giving import ROOF
 from optimizer.explain.members import Member
 from optimizer.job import Job
 from optimizer.rules import COVERAGE
-from optimizer.showing import System
-from optimizer.telling import show_amount
+from optimizer.showing import System, show
 
 BETWEEN_PARTS = {
     "charge_current": "how fast the bank may be charged", "discharge_power": "how much the bank gives at once",
@@ -72,7 +71,7 @@ def name_of(member: Member) -> str:
 
 def amount(value: int, unit: str, scale: int, system: System) -> str:
     """So much of a unit, rounded up as it is shown: never less than what it takes."""
-    return show_amount(abs(value) / scale, unit, system, up=True)
+    return show(abs(value) / scale, unit, system, up=True)
 
 
 def line_of(job: Job, member: Member) -> str:
@@ -100,12 +99,12 @@ def line_of(job: Job, member: Member) -> str:
 def _also_us(job: Job, bounds: list[float], unit: str) -> str:
     """The brief's own bounds once more in US units, as all else about them is told, where these are others."""
     shown = [_say(job, bound, unit) for bound in bounds]
-    others = shown != [show_amount(bound, unit) for bound in bounds]
+    others = shown != [show(bound, unit) for bound in bounds]
     return f" ({' and '.join(shown)})" if others else ""
 
 
 def _say(job: Job, value: float, unit: str) -> str:
-    return show_amount(value, unit, job.brief.units)
+    return show(value, unit, job.brief.units)
 
 
 def _payload(job: Job) -> str:
@@ -118,7 +117,7 @@ def _payload(job: Job) -> str:
 
 
 def _nights(job: Job) -> str:
-    return f"{show_amount(job.brief.trip.nights, 'nights')} (trip.nights)"
+    return f"{show(job.brief.trip.nights, 'nights')} (trip.nights)"
 
 
 def _coldest(job: Job) -> str:

@@ -78,7 +78,7 @@ class KitAsker:
         self._spans = [None if axis.judged else axis.span(problem) for axis in axes]
         # One question then does for two; where the numbers are too large the two are asked one after another.
         self._joined = joined_as((0, *self._others), self._spans, self._expressions) if self._others else None
-        self._weights = names_aim(problem).expression(self._variables) if ties else None
+        self._weights = names_aim().expression(self._variables) if ties else None
         self._ruled_out = self._impossible(())
         self._variables.rule_out(sorted(self._ruled_out))
         self._scout = Scout(problem, partial(_cost, self.axes[0]), self._ruled_out)

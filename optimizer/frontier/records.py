@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from optimizer.frontier.goals import Axis
+from optimizer.frontier.zones import NO_BOUND
 from optimizer.job import Job
 from optimizer.problem.records import Kit, Problem
 
@@ -51,6 +52,12 @@ class Frontier:
     def proven(self) -> bool:
         """Whether every point is proven to be a trade-off."""
         return not self.undecided
+
+    @property
+    def edge(self) -> float | None:
+        """When stopped early: ``complete_below`` in the unit of ``sweep_goal``; None where nothing is known yet."""
+        below = self.complete_below
+        return None if below is None or below <= -NO_BOUND else self.sweep_goal.shown(below)
 
     def shown(self, place: int, value: int) -> float:
         """A goal's number in its unit."""

@@ -1,4 +1,4 @@
-"""A frontier as a table: rows of numbers and words for CSV, Parquet, JSON and data frames.
+"""A frontier as a table: rows of numbers and words for CSV, XLSX, Parquet and JSON.
 
 On the road: frontier -> files.
 """
@@ -6,15 +6,12 @@ On the road: frontier -> files.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from optimizer.frontier.goals import Axis
 from optimizer.frontier.records import Frontier
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 UNITS_IN_NAMES = {"USD": "usd", "kg": "kg", "nights": "", "%": "pct", "Wh": "wh", "W": "w", "m2": "m2", "L": "l"}
 
@@ -44,20 +41,14 @@ def rows_of(frontier: Frontier) -> list[dict[str, Any]]:
     return rows
 
 
-def as_frame(frontier: Frontier) -> pd.DataFrame:
-    """The table as a data frame."""
-    import pandas as pd
-
-    return pd.DataFrame(rows_of(frontier))
-
-
 def as_data(frontier: Frontier) -> dict[str, Any]:
     """A frontier as plain data, ready for ``json.dumps``."""
+    until = {"goal": frontier.sweep_goal.slug, "value": frontier.edge}
     return {
         "format": 1,
         "goals": [{"goal": axis.slug, "unit": axis.unit, "more_is_better": axis.maximise} for axis in frontier.axes],
         "complete": frontier.complete,
-        "complete_until": _edge(frontier),
+        "complete_until": None if frontier.complete_below is None else until,
         "proven": frontier.proven,
         "left_out_within": list(frontier.gaps),
         "points": [
@@ -66,14 +57,6 @@ def as_data(frontier: Frontier) -> dict[str, Any]:
             for row, point in zip(rows_of(frontier), frontier.points, strict=True)
         ],
     }  # fmt: skip
-
-
-def _edge(frontier: Frontier) -> dict[str, Any] | None:
-    edge = frontier.complete_below
-    if edge is None:
-        return None
-    known = frontier.points and edge > -(1 << 60)
-    return {"goal": frontier.sweep_goal.slug, "value": frontier.sweep_goal.shown(edge) if known else None}
 
 
 def write_table(frontier: Frontier, path: Path) -> None:

@@ -54,11 +54,11 @@ def _lost(frontier: Frontier) -> str:
 
 
 def _how_far(frontier: Frontier) -> str:
-    edge, axis = frontier.complete_below, frontier.sweep_goal
-    if edge is None or edge < -(1 << 60):
+    edge, axis = frontier.edge, frontier.sweep_goal
+    if edge is None:
         return "Stopped early: nothing is known yet about which trade-offs there are."
     side = "above" if axis.maximise else "below"
-    return f"Stopped early: complete {side} {_named(axis, axis.shown(edge), frontier)}; beyond it there may be more."
+    return f"Stopped early: complete {side} {_named(axis, edge, frontier)}; beyond it there may be more."
 
 
 def tell_point(frontier: Frontier, point: Point) -> str:

@@ -6,23 +6,25 @@ On the road: beside *places*; ``problem.dominance`` and ``places.judge`` ask it.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import cache
+from functools import lru_cache
 from itertools import permutations
 
 from optimizer.problem.records import Option
 from optimizer.problem.space import STATES, Space, Thing
 
 Relation = Callable[[Thing, Thing], bool]
+MOST_PAIRS = 1 << 18
+"""Pairs of things whose answers are kept: more than one catalog has, and an end to it where many are read."""
 
 
-@cache
+@lru_cache(maxsize=MOST_PAIRS)
 def rectangle_as_hard(hard: Thing, easy: Thing) -> bool:
     """Whether the first covers the second on the roof, one of them turned if need be."""
     one, other = sorted(hard.laid), sorted(easy.laid)
     return one[0] >= other[0] and one[1] >= other[1]
 
 
-@cache
+@lru_cache(maxsize=MOST_PAIRS)
 def box_as_hard(hard: Thing, easy: Thing) -> bool:
     """Whether wherever the first can stand, the second can within the same room and air, and weighs no more.
 
@@ -94,7 +96,7 @@ def fits_wherever(space: Space, easy: Option, hard: Option) -> bool:
     """
     if not reaches_wherever(space, easy, hard):
         return False
-    small, large = _roof(easy), _roof(hard)
+    small, large = roof_of(easy), roof_of(hard)
     inside, other = (_boxes(easy), _boxes(hard)) if space.has_bays else ((), ())
     if not as_hard(large, small, rectangle_as_hard) or not as_hard(other, inside, box_as_hard):
         return False
@@ -135,7 +137,8 @@ def _masses(things: Sequence[Thing]) -> list[tuple[int, ...]]:
                   for thing in things for _ in range(thing.count))  # fmt: skip
 
 
-def _roof(option: Option) -> tuple[Thing, ...]:
+def roof_of(option: Option) -> tuple[Thing, ...]:
+    """What of an option lies on the roof."""
     return tuple(thing for thing in option.things if thing.on_roof)
 
 

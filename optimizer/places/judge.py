@@ -16,7 +16,7 @@ from optimizer.packing.bays import Box
 from optimizer.packing.shapes import IMPOSSIBLE, Item, NoPacking
 from optimizer.packing.stowing import Sum, stow
 from optimizer.places.finding import lay_out, place
-from optimizer.places.hardness import Relation, as_hard, box_as_hard, reaches_wherever, rectangle_as_hard
+from optimizer.places.hardness import Relation, as_hard, box_as_hard, reaches_wherever, rectangle_as_hard, roof_of
 from optimizer.places.loads import MEASURES, Loads, Measure
 from optimizer.places.reaching import nears_of
 from optimizer.places.things import (
@@ -107,7 +107,7 @@ class Places:
         for group, option in culprits:
             failing[group.name] = {
                 other.key for other in group.options
-                if as_hard(_roof(other), _roof(option), rectangle_as_hard)
+                if as_hard(roof_of(other), roof_of(option), rectangle_as_hard)
             }  # fmt: skip
         grown = max(culprits, key=lambda one: len(one[0].options))[0]
         others = [one for one in culprits if one[0] is not grown]
@@ -241,10 +241,6 @@ class Places:
             for group, option in placing
         }
         return _wall(placing, failing, nights)
-
-
-def _roof(option: Option) -> tuple[Thing, ...]:
-    return tuple(thing for thing in option.things if thing.on_roof)
 
 
 def _shrunk(chosen: Sequence[Chosen], fails: Callable[[Sequence[Chosen]], bool]) -> list[Chosen]:

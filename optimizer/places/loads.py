@@ -144,10 +144,3 @@ class Loads:
             here = [self.in_bay(measure, thing, p) for p in self.places if set(thing.tags) & set(p.bay.tags)]
             self._lowest[key] = min(here, default=None)
         return self._lowest[key]
-
-    def monotone(self, measure: Measure) -> bool:
-        """Whether more mass never helps a sum, wherever it is put."""
-        if measure.what in SIDES:
-            return False
-        places = [place.at for place in self.places] + [self.space.roof.at]
-        return all(moment(self.space, measure.what, 1, at) >= 0 for at in places)

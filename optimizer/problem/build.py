@@ -15,9 +15,10 @@ from optimizer.brief.uses import Use
 from optimizer.circuits.shelf import WIRING_KINDS
 from optimizer.errors import Fault, FaultsFound, nearest
 from optimizer.parts.catalog import Catalog
+from optimizer.physics.fuel import FUELS
 from optimizer.physics.wire import PLAIN_FUSE_DISTANCE_MM, SHEATHED_FUSE_DISTANCE_MM
 from optimizer.problem.context import Context
-from optimizer.problem.living import FUELS, dc_uses, living_groups
+from optimizer.problem.living import dc_uses, living_groups
 from optimizer.problem.own import own_groups
 from optimizer.problem.placing import free_roof_cm2, space_of
 from optimizer.problem.power import power_groups
@@ -27,6 +28,8 @@ from optimizer.problem.space import Space
 from optimizer.units import demand_up, supply_down
 from optimizer.weather.year import WeatherYear
 
+NO_HEIGHT_MM = 10_000
+"""What holds where the brief gives no overall height: no van comes near it."""
 GOALS = {"cheapest": ("USD", 100), "lightest": ("kg", 1000), "longest": ("nights", 1)}
 
 
@@ -147,10 +150,11 @@ def _each_faults(brief: Brief, catalog: Catalog, file: str) -> Iterator[Fault]:
     """Own kinds chosen anew for each number of a column that their table has not."""
     for number, kind in enumerate(brief.preferences.own_kinds, 1):
         columns = sorted({column for part in catalog.own[kind.name] for column in part.columns})
-        if kind.each and columns and kind.each not in columns:
+        if kind.each and catalog.own[kind.name] and kind.each not in columns:
             place = f"preferences.own_kinds[{number}].each"
             expected = f"a column of numbers of {kind.file}"
-            yield Fault(file, 0, place, f"'{kind.each}'", expected, nearest(kind.each, columns))
+            remedy = nearest(kind.each, columns) or "Add it, or leave 'each' out."
+            yield Fault(file, 0, place, f"'{kind.each}'", expected, remedy)
 
 
 def _raise_clashes(brief: Brief, groups: Sequence[Group], file: str) -> None:
@@ -183,7 +187,7 @@ def _vehicle_needs(brief: Brief, space: Space) -> dict[str, int]:
         "roof_load_g": supply_down(roof.load, 1000),
         "rack_g": demand_up(roof.rack_mass, 1000),
         "van_height_mm": demand_up(vehicle.height),
-        "height_mm": supply_down(limits.overall_height if limits.overall_height is not None else 10_000),
+        "height_mm": supply_down(NO_HEIGHT_MM if limits.overall_height is None else limits.overall_height),
         "length_mm": demand_up(vehicle.length),
         "parking_mm": supply_down(limits.parking_length),
         "front_axle_g": supply_down(vehicle.front_axle_rating, 1000),
@@ -220,13 +224,18 @@ def _power_needs(brief: Brief) -> dict[str, int]:
         ),
         "dc_base_w": demand_up(sum(u.power * u.count for u in dc if not u.alone)),
         "ac_base_w": demand_up(sum(u.power * u.count for u in ac if not u.alone)),
-        "dc_alone_w": demand_up(max((u.power for u in dc if u.alone), default=0.0)),
-        "ac_alone_w": demand_up(max((u.power for u in ac if u.alone), default=0.0)),
+        "dc_alone_w": demand_up(max((u.power * u.count for u in dc if u.alone), default=0.0)),
+        "ac_alone_w": demand_up(max((u.power * u.count for u in ac if u.alone), default=0.0)),
         "ac_start_extra_w": demand_up(start_extra),
-        "ac_alone_start_w": demand_up(max((max(u.power, u.starting_power) for u in ac if u.alone), default=0.0)),
+        "ac_alone_start_w": demand_up(max((_starting_w(u) for u in ac if u.alone), default=0.0)),
         "sunless_millidays": demand_up(brief.trip.sunless_days, 1000),
         "sun_permille": supply_down(brief.place.sun_stress, 10),
     }
+
+
+def _starting_w(use: Use) -> float:
+    """Power of a use as the last of its ``count`` starts, the others running, as they do on the trips [W]."""
+    return use.power * (use.count - 1) + max(use.power, use.starting_power)
 
 
 def _living_needs(brief: Brief, season: Season) -> dict[str, int]:

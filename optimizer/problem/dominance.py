@@ -36,6 +36,9 @@ MORE = re.compile(
 ALONE = ("meal", "cooker")
 """Kinds whose options hang on other groups: left as they are."""
 
+SPANS_TO_THE_ENDS = 9
+"""Of 7 K, between the two ratings of a cold box: from 25 degC down to -38 and up to 88."""
+
 OrderKey = Callable[[Group, Option], tuple[int, ...]]
 StandIn = Callable[[Option, Option], bool]
 
@@ -160,6 +163,6 @@ def _numbers(option: Option) -> dict[str, float]:
     for supply in ("dc", "ac"):
         at_25, at_32 = (option.effects.get(f"cold_{supply}_{t}_w", 0.0) for t in (25, 32))
         # Draw is a line over temperature; below at both ends of any weather is below everywhere.
-        numbers[f"cold_{supply}_cold_w"] = at_25 - (at_32 - at_25) * 9
-        numbers[f"cold_{supply}_hot_w"] = at_25 + (at_32 - at_25) * 9
+        far = (at_32 - at_25) * SPANS_TO_THE_ENDS
+        numbers |= {f"cold_{supply}_cold_w": at_25 - far, f"cold_{supply}_hot_w": at_25 + far}
     return numbers

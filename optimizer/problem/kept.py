@@ -29,5 +29,5 @@ class Kept(Generic[Result]):
             if entry[1] == values and all(a is b for a, b in zip(entry[0], objects, strict=True)):
                 return entry[2]
         made = make()
-        self._entries = [*self._entries[-self._most + 1:], (objects, values, made)]
+        self._entries = [*self._entries, (objects, values, made)][-self._most:]
         return made

@@ -21,7 +21,7 @@ from optimizer.parts.records import (
     Toilet,
     WaterContainer,
 )
-from optimizer.physics.fuel import FUEL_DENSITY_KG_L, FUEL_LHV_WH_L, burner_output
+from optimizer.physics.fuel import FUEL_DENSITY_KG_L, FUEL_LHV_WH_L, FUELS, burner_output
 from optimizer.physics.water import WATER_KG_L
 from optimizer.problem.context import Context, joined_words, ordered
 from optimizer.problem.placing import fan_taken_cm2
@@ -29,7 +29,6 @@ from optimizer.problem.reaches import Length
 from optimizer.problem.records import Group, Option
 from optimizer.units import demand_up, supply_down
 
-FUELS = ("diesel", "petrol", "kerosene", "propane", "alcohol")
 GAS = "propane"
 TANKS_AT_MOST = 3
 SAFETY_ROLES = ("co_alarm", "smoke_alarm", "extinguisher", "disconnect", "main_fuse", "fuse_box", "gas_alarm")

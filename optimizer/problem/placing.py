@@ -55,15 +55,11 @@ def space_of(brief: Brief) -> Space:
         wheelbase=(supply_down(vehicle.wheelbase), demand_up(vehicle.wheelbase)),
         track=supply_down(vehicle.track),
         weighed=(demand_up(vehicle.front_axle_mass, MASS_SCALE), demand_up(vehicle.rear_axle_mass, MASS_SCALE)),
-        weighed_sides=(_up(lean), _up(-lean)),
+        weighed_sides=(demand_up(lean, MASS_SCALE), demand_up(-lean, MASS_SCALE)),
         ballast=tuple(_ballast(brief)),
         food=_at(brief.supplies.food_x, brief.supplies.food_y),
         may_split=brief.preferences.split_bays,
     )
-
-
-def _up(kilograms: float) -> int:
-    return ceil(round(kilograms * MASS_SCALE, 6))
 
 
 def _at(x: float | None, y: float) -> At:

@@ -39,6 +39,10 @@ MANAGER_BURST = 2.0
 """What a manager of loose cells lets through for seconds, times its steady current; common practice, no source."""
 
 
+BANK_SPAN = 0.95, 1.15
+"""Shares of a class's voltage between which a bank's nominal voltage lies; common practice, no source."""
+
+
 def power_groups(context: Context) -> list[Group]:
     """All groups of this room, in the order of the report."""
     brief = context.brief
@@ -59,8 +63,9 @@ def power_groups(context: Context) -> list[Group]:
 
 def in_series(nominal_v: float, bank_v: int) -> int:
     """How many in series make a bank of that class, 0 when none do."""
+    low, high = (share * bank_v for share in BANK_SPAN)
     count = round(bank_v / nominal_v)
-    return count if count and 0.95 * bank_v <= count * nominal_v <= 1.15 * bank_v else 0
+    return count if count and low <= count * nominal_v <= high else 0
 
 
 def _banks(context: Context) -> Iterator[Option]:

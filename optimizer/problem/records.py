@@ -35,7 +35,7 @@ class Option:
     mass_g: int = 0
     """Empty mass of its parts."""
     amounts: Amounts = field(default_factory=dict)
-    """What the rules read: see ``problem.amounts`` for the names."""
+    """What the rules read, by the names that ``problem.power``, ``living`` and ``own`` give."""
     voltage: int = 0
     """Bank voltage it is for, 0 = any."""
     skills: tuple[str, ...] = ()
@@ -140,7 +140,7 @@ class Problem:
     months: tuple[int, ...]
     """Months of the season, 1 to 12."""
     needs: Amounts
-    """What the brief asks for and allows, by name; see ``problem.amounts``."""
+    """What the brief asks for and allows, by the names that ``problem.build`` gives."""
     goal: Goal
     tie_break: Goal
     rules: tuple[str, ...]

@@ -19,10 +19,10 @@ from numpy.typing import NDArray
 from optimizer.brief.brief import Brief
 from optimizer.parts.records import ColdBox, Insulation, SolarPanel
 from optimizer.physics import cold, heat, sun
-from optimizer.weather.year import HOURS, MONTH_DAYS, WeatherYear
+from optimizer.weather.year import HOURS, WeatherYear, month_of_hour
 
 Array = NDArray[np.float64]
-_MONTH_OF_HOUR = np.repeat(np.arange(1, 13), np.array(MONTH_DAYS) * 24)
+_MONTH_OF_HOUR = month_of_hour()
 _HOUR_OF_DAY = np.arange(HOURS) % 24
 
 

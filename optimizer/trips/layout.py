@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from optimizer.physics import Array
 from optimizer.trips.numbers import FUELS, ArrayNumbers, HeaterNumbers, KitNumbers
-from optimizer.trips.scene import BANK_CLASSES, Scene
+from optimizer.trips.scene import BANK_CLASSES, COLD_BOX_SPAN_K, Scene
 
 NO_LIMIT_W = 1e9
 """Stands for 'takes whatever the panels give' in a tracking controller's row. [W]"""
@@ -207,7 +207,7 @@ def _scalars(numbers: KitNumbers) -> dict[str, float]:
     for slot in range(1, SLOTS + 1):
         entries.update(_slot(f"array_{slot}", _array(numbers, slot)))
     for name, (at_25, at_32) in (("cold_dc", numbers.cold_dc), ("cold_ac", numbers.cold_ac)):
-        slope = max(at_32 - at_25, 0.0) / 7.0  # the line of physics.cold.cold_box_draw
+        slope = max(at_32 - at_25, 0.0) / COLD_BOX_SPAN_K  # the line of physics.cold.cold_box_draw
         entries.update({f"{name}.at_25_w": at_25, f"{name}.rise_w_k": slope, f"{name}.fall_w_k": slope})
     return {**entries, **_heater(numbers.heater)}
 

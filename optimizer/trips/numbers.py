@@ -13,7 +13,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-FUELS = ("diesel", "petrol", "kerosene", "propane", "alcohol")
+from optimizer.physics import fuel
+
+FUELS = fuel.FUELS
 
 
 @dataclass(frozen=True)

@@ -7,14 +7,12 @@ values from memory), so that it reads in grey. The same trip gives the same byte
 
 from __future__ import annotations
 
-import io
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from optimizer.errors import MissingExtra, UsageError
-from optimizer.files import write_whole
+from optimizer.frames import write_picture
 from optimizer.physics import Array
 from optimizer.trips.flows import SOURCES, Flows
 from optimizer.trips.replay import DepartureReport, Replay, Spell
@@ -24,13 +22,6 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 ORANGE, SKY, BLUE, VERMILION, GREY = "#E69F00", "#56B4E9", "#0072B2", "#D55E00", "#BBBBBB"
-_STYLE: Any = {
-    "svg.hashsalt": "kitwright trip", "svg.fonttype": "path", "font.family": "DejaVu Sans", "font.size": 9.0,
-    "axes.spines.top": False, "axes.spines.right": False, "axes.grid": True, "grid.color": "#DDDDDD",
-}
-_NO_DATES: dict[str, dict[str, str | None]] = {
-    ".svg": {"Date": None, "Creator": "kitwright"}, ".png": {"Software": "kitwright"},
-}
 
 
 def draw_trip(replay: Replay, departure: int, path: Path) -> Path:
@@ -39,26 +30,7 @@ def draw_trip(replay: Replay, departure: int, path: Path) -> Path:
     The file is written whole or not at all. Raises UsageError for another ending, and MissingExtra
     without matplotlib, FaultsFound when it cannot be written.
     """
-    ending = path.suffix.lower()
-    if ending not in _NO_DATES:
-        raise UsageError(f"a picture of a trip ends in .svg or .png; '{path.name}' does not")
-    try:
-        import matplotlib
-        from matplotlib.backends.backend_agg import FigureCanvasAgg
-        from matplotlib.backends.backend_svg import FigureCanvasSVG
-        from matplotlib.figure import Figure
-    except ImportError as error:
-        raise MissingExtra("matplotlib", "pictures", "drawing a trip") from error
-    canvas = FigureCanvasSVG if ending == ".svg" else FigureCanvasAgg
-    drawn = io.BytesIO()
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()  # whatever style the person has set elsewhere
-        matplotlib.rcParams.update(_STYLE)
-        figure = Figure(figsize=(9.0, 7.0), layout="constrained")
-        canvas(figure)
-        _draw(figure, replay, departure)
-        figure.savefig(drawn, format=ending[1:], dpi=120, metadata=_NO_DATES[ending])
-    write_whole(path, drawn.getvalue())
+    write_picture(path, lambda figure: _draw(figure, replay, departure), (9.0, 7.0))
     return path
 
 

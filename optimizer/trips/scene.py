@@ -19,7 +19,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,13 +35,12 @@ from optimizer.trips.schedule import (
     build_schedule,
     is_night,
 )
-
-if TYPE_CHECKING:
-    from optimizer.weather.year import WeatherYear
+from optimizer.weather.year import WeatherYear, date_of, day_index
 
 DAYS = 365
 COLD_BOX_BASE_C = 25.0
-_MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+COLD_BOX_SPAN_K = 7.0
+"""From 25 to 32 degC: between the two draws that a cold box is rated by, as ``physics.cold`` has them. [K]"""
 
 BANK_CLASSES: tuple[tuple[str, bool, bool], ...] = tuple(
     (chemistry, warm, charges_cold)
@@ -202,17 +200,12 @@ def build_scene(
 
 def month_day(day: int) -> str:
     """'MM-DD' of a day of the year counted from 0, without leap days."""
-    month = 0
-    while day >= _MONTH_DAYS[month]:
-        day -= _MONTH_DAYS[month]
-        month += 1
-    return f"{month + 1:02d}-{day + 1:02d}"
+    return "{:02d}-{:02d}".format(*date_of(day))
 
 
 def day_of_year(text: str) -> int:
     """Day of the year counted from 0 of an 'MM-DD'."""
-    month, day = int(text[:2]), int(text[3:])
-    return sum(_MONTH_DAYS[: month - 1]) + day - 1
+    return day_index(int(text[:2]), int(text[3:]))
 
 
 def _stores_night(brief: Brief) -> tuple[float, float, float]:

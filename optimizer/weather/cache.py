@@ -23,14 +23,14 @@ VERSION = "1"
 """Raised whenever the same file would give another year."""
 
 FOLDER_VARIABLE = "KITWRIGHT_CACHE"
-"""Environment variable that names another folder for prepared years."""
+"""Environment variable that names another folder for prepared years, and for what runs learnt."""
 
 LARGEST_FILE = 20_000_000  # bytes; a year has half a million
 _NUMBERS = ("latitude", "longitude", "altitude_m", "utc_offset_h")
 
 
 def folder() -> Path:
-    """Where prepared years are kept."""
+    """Where prepared years are kept and, in a folder of its own there, what runs learnt (see ``optimizer.learnt``)."""
     told = os.environ.get(FOLDER_VARIABLE)
     if told:
         with suppress(RuntimeError):  # a home that nobody knows

@@ -26,6 +26,10 @@ _CLEAREST = 0.85
 at sea level) and up to 0.83 at 4,000 m."""
 
 
+_TWILIGHT_WH = 50.0
+"""So much more a day passes [Wh/m2]: in twilight the closed form sees no sun at all."""
+
+
 def season_faults(year: WeatherYear) -> tuple[Fault, ...]:
     """Is the summer where the latitude puts it? One hint if it is not, none near the equator."""
     if abs(year.latitude) < _TROPICS:
@@ -89,7 +93,7 @@ def sun_faults(year: WeatherYear) -> tuple[Fault, ...]:
     for month in range(1, 13):
         here = months == month
         found, limit = daily[here].mean(), most[here].mean()
-        if found > limit + 50.0:  # twilight, where the closed form sees no sun at all
+        if found > limit + _TWILIGHT_WH:
             hints.append(
                 Fault(
                     year.name, 0, f"month {month}", f"{found / 1000:.2f} kWh/m2 a day on the level",

@@ -81,7 +81,7 @@ def prepare(spec: str, content: bytes) -> WeatherYear:
 
 def _content(spec: str, base: Path | None) -> bytes:
     """The bytes of the file a name stands for."""
-    path = _station_file(spec) if spec.startswith(STATION_PREFIX) else (base or Path()) / Path(spec).expanduser()
+    path = _station_file(spec) if spec.startswith(STATION_PREFIX) else _file(spec, base)
     try:
         return read_bytes(path, LARGEST_FILE)
     except FileNotFoundError:
@@ -91,6 +91,14 @@ def _content(spec: str, base: Path | None) -> bytes:
     except OSError as error:
         said = f"The system says: {(error.strerror or str(error)).lower()}."
         raise _whole(spec, "not readable", "a file that may be read", said) from error
+
+
+def _file(spec: str, base: Path | None) -> Path:
+    try:
+        return (base or Path()) / Path(spec).expanduser()
+    except RuntimeError as error:  # '~somebody/' whom the system does not know
+        remedy = "Write its whole path, without ~."
+        raise _whole(spec, "in a home that nobody knows", f"a weather file: {FORMATS}", remedy) from error
 
 
 def _station_file(spec: str) -> Path:

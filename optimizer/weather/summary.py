@@ -5,19 +5,15 @@ On the road: weather year -> terminal and book.
 
 from __future__ import annotations
 
-import io
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from optimizer.errors import MissingExtra, UsageError
-from optimizer.files import write_whole
+from optimizer.frames import write_picture
 from optimizer.showing import System, in_system
-from optimizer.weather.year import MONTH_DAYS, WeatherYear, month_of_hour
-
-PICTURE_KINDS = (".pdf", ".png", ".svg")
+from optimizer.weather.year import MONTH_DAYS, WeatherYear, date_of, month_of_hour
 
 
 @dataclass(frozen=True)
@@ -92,40 +88,13 @@ def coldest_night(year: WeatherYear) -> Night:
     return Night(month, day, float(nights[first].min()), float(nights[first, 6:18].mean()))
 
 
-def date_of(day_index: int) -> tuple[int, int]:
-    """Month and day of the day of the year that counts from 0; the year is a ring."""
-    left = day_index % 365
-    for month, days in enumerate(MONTH_DAYS, start=1):
-        if left < days:
-            return month, left + 1
-        left -= days
-    raise AssertionError("a year has 365 days")
-
-
 def draw_year(year: WeatherYear, path: Path, units: System = "metric") -> None:
-    """Draw sun and temperature of every day into a file (PNG, SVG or PDF by its ending), temperatures in ``units``.
+    """Draw sun and temperature of every day into a file (PNG or SVG by its ending), temperatures in ``units``.
 
-    The file appears whole or not at all, and the same year always gives the same picture.
-
-    Raises
-    ------
-    MissingExtra
-        When matplotlib is not installed.
-    UsageError
-        For another ending, or when the file cannot be written.
+    The file appears whole or not at all, and the same year always gives the same picture. Raises UsageError for
+    another ending, MissingExtra without matplotlib, FaultsFound when it cannot be written.
     """
-    ending = path.suffix.lower()
-    if ending not in PICTURE_KINDS:
-        raise UsageError(f"{path}: a picture ends in one of {', '.join(PICTURE_KINDS)}, not in '{ending}'")
-    try:
-        import matplotlib
-        from matplotlib.figure import Figure
-    except ImportError:
-        raise MissingExtra("matplotlib", "pictures", "Drawing a weather year") from None
-    with matplotlib.rc_context({"svg.hashsalt": "kitwright", "svg.fonttype": "none"}):
-        figure = Figure(figsize=(9, 6), layout="constrained")
-        _draw_days(figure, year, units)
-        _save_whole(figure, path)
+    write_picture(path, lambda figure: _draw_days(figure, year, units), (9.0, 6.0))
 
 
 def _draw_days(figure: Any, year: WeatherYear, units: System) -> None:
@@ -144,12 +113,3 @@ def _draw_days(figure: Any, year: WeatherYear, units: System) -> None:
     starts = np.cumsum((0, *MONTH_DAYS[:-1]))
     air.set_xticks(starts, ["J", "F", "M", "A", "M", "J", "J", "A", "S", "O", "N", "D"])
     air.set_xlim(-0.5, 364.5)
-
-
-def _save_whole(figure: Any, path: Path) -> None:
-    """Draw in memory, write beside the wanted place, then move there."""
-    kind = path.suffix.lower().removeprefix(".")
-    metadata = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(kind)
-    picture = io.BytesIO()
-    figure.savefig(picture, format=kind, metadata=metadata, dpi=120)
-    write_whole(path, picture.getvalue())

@@ -10,9 +10,7 @@ from optimizer.showing import System, show
 from optimizer.tables import aligned
 from optimizer.weather.plausible import hints
 from optimizer.weather.summary import coldest_night, greyest_week, monthly, yearly_sun
-from optimizer.weather.year import WeatherYear
-
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+from optimizer.weather.year import MONTHS, WeatherYear
 
 
 def tell_year(year: WeatherYear, units: System = "metric") -> str:

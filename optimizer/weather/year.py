@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 HOURS = 8760
 """Hours of a year without a leap day."""
 
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 SERIES = ("ghi", "dni", "dhi", "air_c", "dew_c", "wind_ms", "sun_elevation_deg")
@@ -82,6 +83,16 @@ def month_of_hour() -> NDArray[np.int64]:
     return np.repeat(np.arange(1, 13), np.asarray(MONTH_DAYS) * 24)
 
 
-def hour_of(month: int, day: int) -> int:
-    """First hour of a day of the year."""
-    return 24 * (sum(MONTH_DAYS[: month - 1]) + day - 1)
+def date_of(day_index: int) -> tuple[int, int]:
+    """Month and day of the day of the year that counts from 0; the year is a ring."""
+    left = day_index % 365
+    for month, days in enumerate(MONTH_DAYS, start=1):
+        if left < days:
+            return month, left + 1
+        left -= days
+    raise AssertionError("a year has 365 days")
+
+
+def day_index(month: int, day: int) -> int:
+    """The day of the year, counted from 0, of a month and day."""
+    return sum(MONTH_DAYS[: month - 1]) + day - 1
