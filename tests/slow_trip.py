@@ -8,6 +8,9 @@ it. Slow and readable on purpose.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
+
+from pvlib.iam import physical
 
 from optimizer.brief.brief import Brief
 from optimizer.physics.battery import capacity_factor, may_charge
@@ -124,6 +127,20 @@ def box_draw(w25: float, w32: float, around: float) -> float:
     return max(w25 + slope * (around - 25), 0.1 * w25)
 
 
+def behind_glass(ghi: float, dhi: float, elevation: float) -> float:
+    """Share of the sun that level glass lets through: pvlib's own formula for the ray, and for the sky as a ray at 59.7
+    degrees (Duffie & Beckman, from memory)."""
+    if ghi <= 0:
+        return 1.0
+    beam = min(max(ghi - dhi, 0.0), ghi)
+    return (beam * (_glass(90.0 - elevation) if elevation > 0 else 0.0) + (ghi - beam) * _glass(59.7)) / ghi
+
+
+@cache
+def _glass(incidence: float) -> float:
+    return float(physical(incidence, n=1.526, K=4.0, L=0.002))
+
+
 def sun_into_bank_side(kit: KitNumbers, ghi: float, air: float, counted: float, stress: float) -> float:
     """Power of all arrays after their controllers."""
     total = 0.0
@@ -199,7 +216,8 @@ def slow_trip(brief: Brief, year: WeatherYear, kit: KitNumbers, day_of_year: int
         load = dc / kit.converter_efficiency + kit.idle_w + bank.self_use_w
         if ac > 0:
             load += ac / kit.inverter_efficiency + kit.inverter_idle_w
-        net = sun_into_bank_side(kit, ghi, own_air, counted, stress)
+        through = behind_glass(ghi, float(year.dhi[h]), float(year.sun_elevation_deg[h]))
+        net = sun_into_bank_side(kit, ghi, own_air, counted * through, stress)
         net += kit.alternator_w * drive_share(brief, t) - load
 
         cells = inside if bank.warm else air

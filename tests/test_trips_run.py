@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from trip_cases import PLENTY, a_brief, flat_year, random_kit, random_year, with_bank, year_of
+from trip_cases import PLENTY, a_brief, flat_year, random_kit, random_year, straight_above, with_bank, year_of
 
 import optimizer
 from optimizer.physics.cold import cold_box_draw
@@ -56,7 +56,7 @@ def by_hand() -> tuple[Scene, KitNumbers]:
         kit, converter_efficiency=0.8, inverter_efficiency=0.8, inverter_idle_w=10.0, idle_w=1.0,
         arrays=(ArrayNumbers(100.0, 0.0, True, 0.0, 45.0, 1000.0, 0.9),),
     )
-    return build_scene(brief, [year_of(sun, np.full(8760, 20.0))]), kit
+    return build_scene(brief, [straight_above(year_of(sun, np.full(8760, 20.0)))]), kit
 
 
 def test_a_trip_worked_out_by_hand() -> None:

@@ -42,7 +42,13 @@ def a_brief(**tables: Any) -> Brief:
 
 def flat_year(ghi: float = 0.0, air_c: float = 20.0, name: str = "flat") -> WeatherYear:
     """A year in which every hour is alike."""
-    return year_of(np.full(8760, ghi), np.full(8760, air_c), name)
+    return straight_above(year_of(np.full(8760, ghi), np.full(8760, air_c), name))
+
+
+def straight_above(year: WeatherYear) -> WeatherYear:
+    """The same year with a clear sun in the zenith, so that glass throws nothing back: for sums by hand."""
+    zenith = np.where(year.ghi > 0, 90.0, -10.0)
+    return replace(year, dni=year.ghi, dhi=np.zeros(8760), sun_elevation_deg=zenith)
 
 
 def year_of(ghi: np.ndarray, air_c: np.ndarray, name: str = "made up") -> WeatherYear:

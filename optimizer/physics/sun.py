@@ -1,7 +1,8 @@
 """What a panel gives: sun on its plane, warmth of its cells, power and voltage.
 
 On the road: weather year -> problem and trips (hourly power) and problem (voltages, currents).
-Panels lie flat on a van's roof, so the sun on them is the global horizontal irradiance itself.
+Panels lie flat on a van's roof, so the sun on them is the global horizontal irradiance itself; what their glass lets
+through of it is told in ``glass``.
 
 References
 ----------

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from optimizer.brief.brief import Brief
 from optimizer.parts.records import ColdBox, Insulation, SolarPanel
 from optimizer.physics import cold, heat, sun
+from optimizer.physics.glass import share_of_level
 from optimizer.weather.year import HOURS, WeatherYear, month_of_hour
 
 Array = NDArray[np.float64]
@@ -56,6 +57,11 @@ class Season:
         place = self.brief.place
         share = sun.loss_factor(place.soiling, place.shading, place.sun_stress)
         return np.concatenate([year.ghi for year in self.years]) * share
+
+    @cached_property
+    def _glass(self) -> Array:
+        """Share of the sun that gets through the glass of panels that lie flat [-]."""
+        return np.concatenate([share_of_level(year.ghi, year.dhi, year.sun_elevation_deg) for year in self.years])
 
     @cached_property
     def weather_air_c(self) -> Array:
@@ -124,7 +130,7 @@ class Season:
     def _yield(self, month: int, coefficient: float, noct_c: float) -> float:
         key = (month, coefficient, noct_c)
         if key not in self._yields:
-            hourly = sun.array_power(self.ghi, self.weather_air_c, 1.0, coefficient, noct_c)
+            hourly = sun.array_power(self.ghi, self.weather_air_c, 1.0, coefficient, noct_c) * self._glass
             self._yields[key] = self._mean_day(hourly, month)
         return self._yields[key]
 
@@ -142,7 +148,7 @@ class Season:
         if key not in self._switched:
             made = sun.array_power(self.ghi, self.weather_air_c, 1.0, panel.power_coefficient_pct_k, panel.noct_c)
             held = np.minimum(made, rated / panel.power_w * self.ghi / sun.STANDARD_SUN)
-            self._switched[key] = self._mean_day(held, month)
+            self._switched[key] = self._mean_day(held * self._glass, month)
         return panel.power_w * self._switched[key]
 
     @cached_property

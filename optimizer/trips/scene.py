@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 from optimizer.brief.brief import Brief
 from optimizer.physics import Array
 from optimizer.physics.battery import CAPACITY_CURVES, capacity_factor, may_charge
+from optimizer.physics.glass import share_of_level
 from optimizer.physics.sun import STANDARD_SUN, array_power, loss_factor
 from optimizer.trips.schedule import (
     HOURS,
@@ -82,8 +83,10 @@ class Scene:
     """The weather years' sun on the flat. [W/m2]"""
     dni: Array
     """The weather years' direct sun. [W/m2]"""
+    glass: Array
+    """Share of it that gets through the glass of panels that lie flat. [-]"""
     sun: Array
-    """Sun counted on, as a share of 1000 W/m2. [-]"""
+    """Sun counted on behind the glass, as a share of 1000 W/m2. [-]"""
     weather_air_c: Array
     """Air of the weather years. [degC]"""
     air_c: Array
@@ -168,6 +171,7 @@ def build_scene(
     count = len(years)
     night = np.tile([is_night(brief, (START_HOUR + hour) % 24) for hour in range(24)], (DAYS * count, 1))
     ghi, own_air = _joined([year.ghi for year in years]), _joined([year.air_c for year in years])
+    glass = _joined([share_of_level(year.ghi, year.dhi, year.sun_elevation_deg) for year in years])
     comfort, place = brief.comfort, brief.place
     air = own_air - place.colder_by
     wanted = np.where(night, comfort.night_temperature, comfort.day_temperature)
@@ -180,7 +184,8 @@ def build_scene(
         schedule=schedule,
         ghi=ghi,
         dni=_joined([year.dni for year in years]),
-        sun=ghi / STANDARD_SUN * loss_factor(place.soiling, place.shading, place.sun_stress),
+        glass=glass,
+        sun=ghi * glass / STANDARD_SUN * loss_factor(place.soiling, place.shading, place.sun_stress),
         weather_air_c=own_air,
         air_c=air,
         inside_c=np.maximum(wanted, air) if comfort.heating else air,
@@ -261,7 +266,7 @@ def _panel_yield(scene: Scene, coefficient_pct_k: float, noct_c: float) -> Array
     counted = loss_factor(place.soiling, place.shading, place.sun_stress)
     brighter = max(1.0, place.sun_stress / 100.0)  # a sun above the year's own warms the cells as well
     power = array_power(scene.ghi * brighter, scene.weather_air_c, 1.0, coefficient_pct_k, noct_c)
-    scaled: Array = power * (counted / brighter)
+    scaled: Array = power * scene.glass * (counted / brighter)
     return scaled
 
 
