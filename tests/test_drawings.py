@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import combinations
+from types import SimpleNamespace
 from typing import Any
 from xml.etree import ElementTree
 
@@ -11,10 +12,13 @@ import pytest
 
 from optimizer.brief.reading import brief_from_dict
 from optimizer.brief.starter_values import SAMPLE
+from optimizer.drawings import draw_kit
 from optimizer.drawings.model import Model
 from optimizer.drawings.roof import roof_plan
 from optimizer.drawings.sheet import LETTER, SHADE, Sheet, wrapped
 from optimizer.drawings.views import bay_plans, side_view
+from optimizer.packing.bays import Stowed
+from optimizer.packing.shapes import Placed
 from optimizer.places.finding import placed
 from optimizer.problem.placing import space_of
 from optimizer.problem.records import Goal, Group, Kit, Option, Problem
@@ -212,6 +216,20 @@ def test_no_two_bays_share_a_letter_however_many_there_are() -> None:
     assert "AA: bay 26" in words
     assert "AD: bay 29" in words
     assert len(set(told)) == len(told)
+
+
+def test_places_of_what_is_there_no_more_are_not_drawn() -> None:
+    """A kit saved before its catalog changed: the check says that the places are wrong, the drawings still come."""
+    seen = model("metric")
+    job: Any = SimpleNamespace(
+        problem=seen.problem, brief=SimpleNamespace(name="", vehicle=seen.vehicle, units="metric"),
+        catalog=SimpleNamespace(any_part=lambda part: SimpleNamespace(name=part, length_mm=9.0, width_mm=9.0)),
+    )  # fmt: skip
+    right = draw_kit(job, seen.kit)
+    gone = Stowed("water/gone/1", seen.places.stowed[0].bay, 0, 0, 100, 100, 100)
+    laid = Placed("panels_1/gone/1", 0, 0, 100, 100)
+    places = Placement((*seen.places.roof, laid), (*seen.places.stowed, gone))
+    assert draw_kit(job, replace(seen.kit, places=places)) == right
 
 
 def test_the_side_view_tells_the_axle_loads() -> None:

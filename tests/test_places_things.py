@@ -169,6 +169,17 @@ def test_the_brief_makes_bays_seats_and_ballast() -> None:
     assert space.roof.at == At(500 + 1250, 500 + 1250)
 
 
+def test_a_pinned_fan_is_where_the_brief_says_whatever_the_roof_keeps_free() -> None:
+    """From the roof's own corner, on a level roof and on one whose sides curve away."""
+    for curve, edge in ((0, 30), (60, 30), (60, 0)):
+        roof = SAMPLE["vehicle"]["roof"] | {"curve": curve, "edge_margin": edge, "fan_x": 900, "fan_y": 480}
+        place = space_of(brief_from_dict(SAMPLE | {"vehicle": SAMPLE["vehicle"] | {"roof": roof}})).roof
+        fan = place.fan_at(400)
+        assert fan is not None
+        there = fan.moved(*place.margin)
+        assert (there.x, there.y, there.length, there.width) == (900, 480, 400, 400)
+
+
 def test_what_hangs_behind_is_usable_while_the_van_is_short_enough() -> None:
     """A bay behind the bumper adds its own length at least, or all that it sticks out; nothing else adds any."""
     hung = {"name": "behind", "length": 400, "width": 900, "height": 700, "load": 80, "tags": ["outside", "rear_hang"]}

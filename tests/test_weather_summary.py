@@ -14,11 +14,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from optimizer.errors import FaultsFound, MissingExtra, UsageError
+from optimizer.physics.sun_geometry import extraterrestrial_daily
 from optimizer.showing import System
 from optimizer.weather import summary
 from optimizer.weather.plausible import clock_faults, hints, season_faults, sun_faults, sun_shift
 from optimizer.weather.reading import read_year
-from optimizer.weather.year import WeatherYear, date_of, day_index
+from optimizer.weather.year import WeatherYear, date_of, day_index, month_of_hour
 
 HERE = Path(__file__).parent
 NUMBERS = ("723170", "703165", "12839")
@@ -135,7 +136,7 @@ def test_a_picture_is_drawn_in_the_units_asked_for(coast: WeatherYear, monkeypat
 def test_a_name_with_dollar_signs_is_drawn_as_it_is(coast: WeatherYear, tmp_path: Path) -> None:
     """Two dollar signs are no mathematics: nothing in a name can spoil a picture."""
     pytest.importorskip("matplotlib")
-    summary.draw_year(replace(coast, name=r"between $1,000 and $\frac"), tmp_path / "year.svg")
+    summary.draw_year(replace(coast, name=r"from $\frac to $9"), tmp_path / "year.svg")
     assert (tmp_path / "year.svg").stat().st_size > 5000
 
 
@@ -217,3 +218,13 @@ def test_a_year_without_sun_has_no_noon_to_miss() -> None:
     dark = invented(np.zeros(8760), np.zeros(8760))
     assert sun_shift(dark) == 0
     assert clock_faults(dark) == ()
+
+
+def test_a_month_may_have_just_the_sun_of_a_clear_sky_and_its_twilight() -> None:
+    """85 % of what comes from above at 45 degrees north in June, and 50 Wh/m2 of twilight: no hint; 2 more: one."""
+    june = month_of_hour() == 6
+    days = np.arange(day_index(6, 1) + 1.0, day_index(7, 1) + 1.0)
+    clear = 0.85 * float(extraterrestrial_daily(45.0, days).mean())
+    for more, hinted in ((49.0, 0), (51.0, 1)):
+        year = invented(np.where(june, (clear + more) / 24, 0.0), np.zeros(8760))
+        assert len(sun_faults(year)) == hinted
