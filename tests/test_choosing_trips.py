@@ -23,6 +23,8 @@ from optimizer.learnt import keep, recall
 
 EXAMPLES = sorted(EXAMPLE.parent.glob("*.toml"))
 WORLDS = (11, 14)
+KEPT_WORLD = 16
+"""Where several rounds are needed at first, and no cheaper kit fails on its places, of which nothing is kept."""
 MORE_WORLDS = (0, 2, 3, 5, 7, 12, 13, *range(15, 27))
 
 
@@ -102,16 +104,17 @@ def test_a_used_store_gives_the_same_kit_as_an_empty_one(number: int) -> None:
 def test_a_kept_kit_is_only_asked_whether_any_other_is_as_good(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """What was best once goes through the file; found again it takes one round, and a dearer one misleads nobody."""
     monkeypatch.setenv("KITWRIGHT_CACHE", str(tmp_path))
-    job, store = sampled_job(WORLDS[0], 90), LevelStore()
+    job, store = sampled_job(KEPT_WORLD, 90), LevelStore()
     first = answer(job, store)
     assert first.kit is not None
+    assert first.rounds > 1
     assert store.kits == (replace(first.kit, places=None),)
     assert keep(job.scene, store)
     kept = recall(job.scene)
     assert kept.kits == store.kits
     again = answer(job, kept)
     assert (again.kit, again.rounds) == (first.kit, 1)
-    dearer = answer(sampled_job(WORLDS[0], 100)).kit
+    dearer = answer(sampled_job(KEPT_WORLD, 100)).kit
     assert dearer not in (None, first.kit)
     misled = LevelStore(kits=[replace(first.kit, choices={"no such group": "part"}), *([dearer] if dearer else [])])
     assert answer(job, misled).kit == first.kit
