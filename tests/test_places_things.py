@@ -20,6 +20,7 @@ from optimizer.parts.records import (
 )
 from optimizer.physics.fuel import FUEL_DENSITY_KG_L
 from optimizer.places.finding import place
+from optimizer.places.hardness import box_as_hard
 from optimizer.places.openings import openings
 from optimizer.places.things import boxes_of, split_groups, usable_bays
 from optimizer.problem.placing import fan_taken_cm2, roof_taken_cm2, space_of, thing_of
@@ -209,3 +210,11 @@ def test_an_own_part_lives_where_its_row_says() -> None:
     """Parts of own kinds have size, mass and tags, and no more."""
     part = OwnPart(id="saw", name="saw", mass_kg=3, length_mm=500, width_mm=200, height_mm=150, bay_tags="inside")
     assert thing_of(part, 3) == Thing("saw", 3, 500, 200, 150, 3000, tags=("inside",))
+
+
+@pytest.mark.parametrize(("wide", "fits"), [(250, True), (251, False)])
+def test_air_around_a_box_is_no_width_that_passes_an_opening(wide: int, fits: bool) -> None:
+    """A box of 250 mm with 50 mm of air asks for a door of 250 mm: what is wider without any air does not pass it."""
+    airy = Thing("airy", 1, 250, 250, 250, 1000, tags=("inside",), upright=True, clearance=50)
+    bare = Thing("bare", 1, wide, wide, 250, 1000, tags=("inside",), upright=True)
+    assert box_as_hard(airy, bare) is fits
