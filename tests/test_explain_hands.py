@@ -26,6 +26,8 @@ from optimizer.explain.ways_out import ways_out
 
 SEED = 3
 SCARCE = 28
+TANGLED = (28, 41, 43, 52)
+"""Worlds whose impossible versions have conflicts of three or four members."""
 A_LEVEL = Level(1, 2, (("battery", ((0, (1.0,)),)),))
 TURNS = 20
 """So often the other process has something to do at least once: each turn waits for it."""
@@ -158,6 +160,32 @@ def test_stories_are_the_same_with_two() -> None:
     assert any(story.looser is not None for story in told.limits)
 
 
+class InTurn(Hands):
+    """As many hands as are said, asked here one after another: what is left out must not hang on who asks when."""
+
+    def each(self, ask: Any, items: Any) -> Any:
+        """In order."""
+        return [ask(self.bench, item) for item in items]
+
+    def begin(self) -> None:
+        """Nobody else is needed."""
+
+
+@pytest.mark.parametrize("many", [3, 7])
+def test_a_conflict_is_the_same_however_many_ask_at_once(many: int) -> None:
+    """Members of which either could go, but not both, are asked about at once; one of them stays."""
+    for seed in TANGLED:
+        problem = replace(small_problem(*small_world(seed)), space=None)
+        made = impossible(random.Random(seed), (problem, rows(problem)))
+        assert made is not None
+        at_once = Bench(made[0])
+        one, other = find_conflict(Bench(made[0])), find_conflict(at_once, hands=InTurn(at_once, many))
+        assert one is not None
+        assert other is not None
+        assert (other.members, other.minimal) == (one.members, True)
+        assert len(one.members) > 1
+
+
 def test_ways_out_are_the_same_with_two() -> None:
     problem = replace(small_problem(*small_world(SCARCE)), space=None)
     made = impossible(random.Random(SCARCE), (problem, rows(problem)))
@@ -166,7 +194,10 @@ def test_ways_out_are_the_same_with_two() -> None:
     conflict = find_conflict(alone)
     assert conflict is not None
     with Hands(together, 2) as hands:
+        found = find_conflict(together, hands=hands)
         ways = ways_out(together, conflict, hands=hands)
+    assert found is not None
+    assert (found.members, found.minimal) == (conflict.members, True)
     assert ways == ways_out(alone, conflict)
     assert len(conflict.members) > 2
     assert ways
