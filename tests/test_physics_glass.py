@@ -85,3 +85,8 @@ def test_mean_days_count_on_what_gets_through() -> None:
     power = array_power(year.ghi * counted, season.weather_air_c, 1.0, panel.power_coefficient_pct_k, panel.noct_c)
     expected = panel.power_w * float((power * share)[here == month].mean()) * 24
     assert season.sun_wh(month, panel) == pytest.approx(expected)
+    made = power * panel.power_w
+    held = np.minimum(made, panel.imp_a * 12.0 * year.ghi * counted / 1000.0)
+    expected = float((held * share)[here == month].mean()) * 24
+    assert season.switched_wh(month, panel, 12.0, 1) == pytest.approx(expected)
+    assert expected < season.sun_wh(month, panel)
