@@ -9,7 +9,7 @@ clause for the solver, valid for every problem with the same scene.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from math import prod
 from typing import Any, NamedTuple
 
@@ -99,8 +99,11 @@ class Lifter:
 
     def look_worst_first(self, kit: Kit) -> None:
         """Order the departures by how badly this kit does, so that failures show early."""
+        self._order_by(self.effects.kit_row(kit), kit.nights)
+
+    def _order_by(self, row: Array, nights: int) -> None:
         self._ordered = True
-        room = outcomes(self.effects.scene, self.effects.kit_row(kit), kit.nights).room_wh
+        room = outcomes(self.effects.scene, row, nights).room_wh
         self._asker.worst_first(np.argsort(room, kind="stable"))
 
     def known(self) -> list[Wall]:
@@ -145,16 +148,54 @@ class Lifter:
 
     def _missed(self, kit: Kit) -> Told | None:
         """The sum that a failing kit misses, if it is one that can be told; the store keeps the kit's numbers."""
-        failing = self._balances.failing(kit)
+        return self._told_failing(self._balances.failing(kit))
+
+    def _told_failing(self, failing: Failing) -> Told | None:
         told = self._balances.told(failing)
         if told is None:
             return None
         numbers = zip(self.effects.groups, failing.classes, failing.values, strict=True)
         groups = tuple((g.group.name, ((cls, tuple(values.tolist())),)) for g, cls, values in numbers)
-        level = Level(told.short, kit.nights, groups, pushed=False)
+        level = Level(told.short, failing.nights, groups, pushed=False)
         self.store.add([level])
         self._told_walls[level] = told.wall
         return told
+
+    # -- groups left open -----------------------------------------------------------------------
+
+    def fail_whatever(self, choices: Mapping[str, str], nights: int) -> bool:
+        """Whether too many departures fall short with these choices, whatever is chosen in all other groups."""
+        return self.fail(self._tops_with(choices), nights)
+
+    def walls_whatever(self, choices: Mapping[str, str], nights: int, outlook: Outlook = NOTHING_KNOWN) -> list[Wall]:
+        """Walls before kits with these choices that fail whatever else they have; see ``walls``."""
+        tops = self._tops_with(choices)
+        values, classes = [points[0].values for points in tops], [points[0].cls for points in tops]
+        if not self._ordered:
+            self._order_by(self.effects.row(values, classes), nights)
+        told = self._told_failing(Failing(nights, tuple(values), tuple(classes)))
+        found = [] if told is None else [told.wall]
+        if told is not None and 2 * told.short > self.effects.scene.departures.size:
+            return found
+        named = [
+            (number, group.place[choices[group.group.name]])
+            for number, group in enumerate(self.effects.groups) if group.group.name in choices
+        ]
+        level = self.pushed_on(tops, self._by_cost_beyond(named, outlook), nights)
+        self.store.add([level])
+        pushed = wall(level, self.effects)
+        return found if pushed is None else [*found, pushed]
+
+    def _tops_with(self, choices: Mapping[str, str]) -> Tops:
+        """One point a group: what is chosen in it, or else the best of its candidates in each number at once."""
+        tops: Tops = []
+        for number, group in enumerate(self.effects.groups):
+            if group.group.name in choices:
+                tops.append([self._point(number, group.place[choices[group.group.name]])])
+            else:
+                best = (group.values * self._ways[number]).max(axis=0) * self._ways[number] + 0.0  # no -0.0
+                tops.append([self._pushed(number, int(NO_CLASS), best)])
+        return tops
 
     # -- pushing --------------------------------------------------------------------------------
 
@@ -278,8 +319,12 @@ class Lifter:
 
     def _by_extra_cost(self, rows: list[int], outlook: Outlook) -> list[tuple[int, int]]:
         """Every candidate that may still matter, of every group, by what it costs beyond the kit's own."""
+        return self._by_cost_beyond(list(enumerate(rows)), outlook)
+
+    def _by_cost_beyond(self, rows: Sequence[tuple[int, int]], outlook: Outlook) -> list[tuple[int, int]]:
+        """The same of these groups, each with the row that is its own."""
         steps = []
-        for number, row in enumerate(rows):
+        for number, row in rows:
             extra = self._costs[number] - self._costs[number][row]
             worth = self._possible(number, outlook.ruled_out)
             if outlook.most_extra is not None:

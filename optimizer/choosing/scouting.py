@@ -100,7 +100,7 @@ class Scout:
             np.array([(group.name, key) not in ruled_out for key in keys], dtype=np.bool_)
             for group, keys in zip(problem.groups, self._keys, strict=True)
         ]
-        self._tables = WallTables(problem.groups, self._keys)
+        self.tables = WallTables(problem.groups, self._keys)
         self._modules = _modules(problem)
         self._variants: list[dict[tuple[int, ...], None]] = [{} for _ in self._modules]
         self._rules = [BY_SLUG[slug] for slug in problem.rules]
@@ -115,7 +115,7 @@ class Scout:
 
     def know(self, wall: Wall) -> None:
         """Remember a wall."""
-        self._tables.know(wall)
+        self.tables.know(wall)
 
     def explore(self, starts: Iterable[Kit], patrol: Patrol) -> Kit | None:
         """Look among what single swaps lead to, the best kit first, at those better than the best known.
@@ -147,11 +147,11 @@ class Scout:
 
     def past_every_wall(self, kit: Kit) -> bool:
         """Whether a kit takes one of the ways out of each wall known."""
-        return self._tables.stand(kit).past_all()
+        return self.tables.stand(kit).past_all()
 
     def _mended(self, kit: Kit, patrol: Patrol) -> Iterator[Kit]:
         """In each group the kit with the cheapest swap past every wall, if it keeps every rule and is of interest."""
-        stand = self._tables.stand(kit)
+        stand = self.tables.stand(kit)
         for number, row in enumerate(stand.rows):
             allowed = np.flatnonzero(stand.swaps(number) & self._possible[number]).tolist()
             for other in [other for other in allowed if other != row][:TRIES_A_GROUP]:
@@ -164,13 +164,13 @@ class Scout:
 
     def _note(self, kit: Kit) -> None:
         """Remember how a kit has its modules."""
-        rows = self._tables.rows_of(kit)
+        rows = self.tables.rows_of(kit)
         for module, variants in zip(self._modules, self._variants, strict=True):
             variants[tuple(rows[number] for number in module)] = None
 
     def _crossed(self, kit: Kit, patrol: Patrol) -> Iterator[Kit]:
         """The kit with one module as another kit had it, where that is past every wall, allowed and of interest."""
-        stand = self._tables.stand(kit)
+        stand = self.tables.stand(kit)
         for module, variants in zip(self._modules, self._variants, strict=True):
             own = tuple(stand.rows[number] for number in module)
             for variant in variants:
@@ -212,10 +212,10 @@ class Scout:
             now = self._cost_of(group, kit.choices.get(group.name, NONE))
             costs = ((self._cost_of(group, keys[row]), row) for row in np.flatnonzero(self._possible[number]).tolist())
             swaps += [(cost - now, number, row) for cost, row in costs if cost < now]
-        stand = self._tables.stand(kit)
+        stand = self.tables.stand(kit)
         for _, number, row in sorted(swaps):
-            if stand.walls != len(self._tables.nights):  # walls were learnt meanwhile
-                stand = self._tables.stand(kit)
+            if stand.walls != len(self.tables.nights):  # walls were learnt meanwhile
+                stand = self.tables.stand(kit)
             if stand.swaps(number)[row]:
                 yield _swapped(kit, self.problem.groups[number], self._keys[number][row])
 

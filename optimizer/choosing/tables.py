@@ -6,7 +6,7 @@ which sums. A kit's stand before all walls is then a few sums over rows of these
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +54,35 @@ class WallTables:
                     added[0, self._rows[number][key]] = weight
                 self.adds[number] = np.concatenate([self.adds[number], added])
         self.nights.append(wall.fewer_nights)
+
+    def columns(self, names: Sequence[tuple[str, str]]) -> tuple[Ints, Ints]:
+        """Of candidates (group, key): 1 where they get past a wall, and what they add to sums; a row each."""
+        places = {group.name: number for number, group in enumerate(self._groups)}
+        walls, past, adds = len(self.nights), [], []
+        for name, key in names:
+            number = places[name]
+            row = self._rows[number][key]
+            past.append(self.past[number][:walls, row])
+            adds.append(self.adds[number][:, row])
+        return np.array(past, dtype=np.int64), np.array(adds, dtype=np.int64).reshape(len(names), len(self.least))
+
+    def sums_of_walls(self) -> tuple[Ints, Ints, Ints]:
+        """What each sum has to be; where the sums of each wall begin among the last; and those, wall after wall."""
+        of_wall = [self.of_wall.get(wall, []) for wall in range(len(self.nights))]
+        begins = np.cumsum([0, *map(len, of_wall)])
+        every = [number for numbers in of_wall for number in numbers]
+        return np.array(self.least, dtype=np.int64), begins.astype(np.int64), np.array(every, dtype=np.int64)
+
+    def others(self, names: Collection[str], ruled_out: Collection[tuple[str, str]]) -> tuple[Ints, Ints]:
+        """Of all groups but these: 1 where one gets past a wall, and the most that they add to each sum."""
+        walls = len(self.nights)
+        past, most = np.zeros(walls, dtype=np.int64), np.zeros(len(self.least), dtype=np.int64)
+        for number, group in enumerate(self._groups):
+            rows = [row for key, row in self._rows[number].items() if (group.name, key) not in ruled_out]
+            if group.name not in names and rows:
+                past |= self.past[number][:walls, rows].any(axis=1)
+                most += self.adds[number][:, rows].max(axis=1)
+        return past, most
 
     def rows_of(self, kit: Kit) -> list[int]:
         """A kit's candidates."""

@@ -130,6 +130,10 @@ class ModelVariables:
         """Those of these options that are not ruled out."""
         return tuple(key for key in keys if (group, key) not in self._ruled_out)
 
+    def options_by_index(self) -> dict[int, tuple[str, str]]:
+        """Group and key of each option, by the place of its unknown in the model."""
+        return {literal.index: option for option, literal in self._picked.items()}
+
     def literal(self, group: str, key: str) -> Any:
         """1 when that option is chosen, both by name."""
         return self._picked[group, key]

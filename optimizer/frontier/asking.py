@@ -19,6 +19,8 @@ from optimizer.choosing.solve import Answer, Deadline, Settings, impossible_opti
 from optimizer.choosing.store import Level
 from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import Judge, Outlook, Wall
+from optimizer.frontier.combed import CombedQuestions
+from optimizer.frontier.completing import combed_questions
 from optimizer.frontier.goals import Axis
 from optimizer.frontier.question import Paused, Question, Trips, Value, joined_as
 from optimizer.frontier.remembered import Remembered
@@ -64,29 +66,30 @@ class KitAsker:
         self.problem = problem
         self.axes = tuple(axes)
         self.rounds = 0
-        self._trips = trips
-        self._judges = tuple(judges)
-        self._settings = settings or Settings()
-        self._settings = replace(self._settings, probing=not self._settings.sums_only)
-        self._deadline = Deadline(self._settings.seconds)
+        self.trips = trips
+        self.judges = tuple(judges)
+        self.settings = settings or Settings()
+        self.settings = replace(self.settings, probing=not self.settings.sums_only)
+        self.deadline = Deadline(self.settings.seconds)
         self._ties = ties
         self._report = report or _quiet
-        self._variables = ModelVariables(problem)
+        self.variables = ModelVariables(problem)
         for slug in problem.rules:
-            BY_SLUG[slug].add(self._variables)
-        self._expressions: list[Any] = [None if axis.judged else axis.expression(self._variables) for axis in axes]
+            BY_SLUG[slug].add(self.variables)
+        self.expressions: list[Any] = [None if axis.judged else axis.expression(self.variables) for axis in axes]
         self._spans = [None if axis.judged else axis.span(problem) for axis in axes]
         # One question then does for two; where the numbers are too large the two are asked one after another.
-        self._joined = joined_as((0, *self._others), self._spans, self._expressions) if self._others else None
-        self._weights = names_aim().expression(self._variables) if ties else None
-        self._ruled_out = self._impossible(())
-        self._variables.rule_out(sorted(self._ruled_out))
-        self._scout = Scout(problem, partial(_cost, self.axes[0]), self._ruled_out)
-        self._walls = WallsMet(self._variables)
+        self._joined = joined_as((0, *self._others), self._spans, self.expressions) if self._others else None
+        self._weights = names_aim().expression(self.variables) if ties else None
+        self.ruled_out = self._impossible(())
+        self.variables.rule_out(sorted(self.ruled_out))
+        self.scout = Scout(problem, partial(_cost, self.axes[0]), self.ruled_out)
+        self.walls = WallsMet(self.variables)
         self._mended: Kit | None = None
         self._alone_before = True
         self._met_kits = Remembered()
         self._latest: Kit | None = None
+        self._combed = combed_questions(self) if self._joined is not None and len(axes) == 2 else None
         self.ends = self._two_ends()
         for wall, stands_to in () if trips is None else trips.known():
             self._know(wall, stands_to)
@@ -98,7 +101,7 @@ class KitAsker:
         limits = [NO_BOUND, *(bound - 1 if bound < NO_BOUND else NO_BOUND for bound in corner)]
         if self.ends is not None:
             return self.ends.least(limits)
-        first = self._stage(*self._leading, limits)
+        first = self._stage(*self.leading, limits)
         if first.status == "impossible":
             return Reply(None)
         if first.status == "unproven" or first.kit is None:
@@ -121,27 +124,35 @@ class KitAsker:
         """For two goals that the model knows both, where they can be joined as one number either way round."""
         if len(self.axes) != 2 or self._joined is None or any(axis.judged for axis in self.axes):
             return None
-        joined = joined_as((1, 0), self._spans, self._expressions)
+        joined = joined_as((1, 0), self._spans, self.expressions)
         if joined is None:
             return None
 
         def near(limits: Sequence[int], pause: Pause | None) -> Answer:
-            answer = self._stage(*self._leading, limits, pause=pause)
-            return answer if isinstance(answer, Paused) else replace(answer, bound=self._first_at_least(answer.bound))
+            answer = self._stage(*self.leading, limits, pause=pause, combed=self._combed)
+            told = isinstance(answer, Paused) or answer.bound is None
+            return answer if told else replace(answer, bound=self._first_at_least(answer.bound))
 
         def far(limits: Sequence[int], pause: Pause | None) -> Answer:
             return self._stage(joined.expression, joined.value, limits, pause=pause)
 
         def settled(kit: Kit) -> Kit | None:
+            if self._combed is not None and self._combed.alone.get(self.vector(kit)) == kit:
+                self._latest = kit
+                return kit
             self._latest = self._least_number(kit, list(self.vector(kit)))
             return self._latest
 
         return TwoEnds(near, far, settled, self.vector)
 
+    def best_known(self, judges: Sequence[Judge], limits: Sequence[int]) -> Kit | None:
+        """The best kit met within limits that passes, by what a question makes small first."""
+        return self._met_kits.best(judges, limits, self.leading[1])
+
     def take_in(self, levels: Iterable[Level]) -> None:
         """Learn from what the trips taught another asker of the same trips."""
-        if self._trips is not None:
-            for found, stands_to in self._trips.told(levels):
+        if self.trips is not None:
+            for found, stands_to in self.trips.told(levels):
                 self._know(found, stands_to)
 
     def extreme(self, place: int) -> Vector | None:
@@ -149,7 +160,7 @@ class KitAsker:
         if self.axes[place].judged:
             return None
         limits = [NO_BOUND] * len(self.axes)
-        answer = self._stage(self._expressions[place], lambda v: v[place], limits)
+        answer = self._stage(self.expressions[place], lambda v: v[place], limits)
         return self.vector(answer.kit) if answer.status == "proven" and answer.kit is not None else None
 
     def vector(self, kit: Kit) -> Vector:
@@ -159,8 +170,8 @@ class KitAsker:
         )
 
     def _short(self, kit: Kit) -> int:
-        assert self._trips is not None
-        return self._trips.short(kit)
+        assert self.trips is not None
+        return self.trips.short(kit)
 
     @property
     def _others(self) -> tuple[int, ...]:
@@ -168,17 +179,17 @@ class KitAsker:
         return tuple(place for place, axis in enumerate(self.axes) if place and not axis.judged)
 
     @property
-    def _leading(self) -> tuple[Any, Value]:
+    def leading(self) -> tuple[Any, Value]:
         """What a question makes small first."""
         if self._joined is None:
-            return self._expressions[0], _first
+            return self.expressions[0], _first
         return self._joined.expression, self._joined.value
 
     def _least_sum(self, kit: Kit, limits: list[int]) -> Kit | None:
         """The least sum of the goals the model knows, but the first; their values become bounds."""
         others = self._others
         if others and self._joined is None:
-            total = sum(self._expressions[place] for place in others)
+            total = sum(self.expressions[place] for place in others)
             answer = self._stage(total, lambda v: sum(v[place] for place in others), limits)
             if answer.status != "proven" or answer.kit is None:
                 return None
@@ -218,14 +229,14 @@ class KitAsker:
         Asked with the goals to be made small, though that can come to nothing: what leads the search ends it soonest.
         """
         if self._alone_before:
-            other = [literal.negated() for literal in self._literals(kit)]
-            self._alone_before = self._stage(*self._leading, limits, besides=other).status == "impossible"
+            other = [literal.negated() for literal in self.literals(kit)]
+            self._alone_before = self._stage(*self.leading, limits, besides=other).status == "impossible"
             return self._alone_before
         return False
 
-    def _literals(self, kit: Kit) -> list[Any]:
+    def literals(self, kit: Kit) -> list[Any]:
         """What is true of this kit, and of no other all of it."""
-        variables = self._variables
+        variables = self.variables
         found = [variables.nights()[kit.nights], variables.voltages()[kit.voltage]]
         for group in self.problem.groups:
             key = kit.choices.get(group.name)
@@ -245,8 +256,11 @@ class KitAsker:
         start: Kit | None = None,
         besides: Sequence[Any] = (),
         pause: Pause | None = None,
+        combed: CombedQuestions | None = None,
     ) -> Answer:
         """The best kit within limits; ``besides`` is one more clause that kits must keep.
+
+        As soon as a kit is known that passes, ``combed`` goes through all that could be better.
 
         It is ``Paused`` when ``pause`` says so, asked before each round.
         """
@@ -255,11 +269,11 @@ class KitAsker:
             return Answer("impossible", None, None, None)
         by_place = {
             place: expression <= limit
-            for place, (expression, limit) in enumerate(zip(self._expressions, limits, strict=True))
+            for place, (expression, limit) in enumerate(zip(self.expressions, limits, strict=True))
             if expression is not None and limit < NO_BOUND
         }
-        trips = [self._trips.judge(allowed)] if self._trips is not None else []
-        judges = (*trips, *self._judges)
+        trips = [self.trips.judge(allowed)] if self.trips is not None else []
+        judges = (*trips, *self.judges)
         outlook = cache(partial(self._outlook, judges, by_place))
         asked = Question(objective, value, tuple(limits), allowed, judges, outlook)
         low: int | None = None
@@ -270,12 +284,16 @@ class KitAsker:
                 return Paused("unproven", None, None, low)
             self.rounds += 1
             best = None if besides else start or self._met_kits.best(judges, limits, value)
+            if combed is not None and combed.worth_asking(limits, self._first_at_least(low)):
+                answer = combed.least(limits)
+                if answer is not None:
+                    return answer
             if best is not None and objective is None:
                 return Answer("proven", best, None, None)
             fallen: list[Kit] = []
-            clauses = self._walls.clauses(allowed)
+            clauses = self.walls.clauses(allowed)
             answer = minimise(
-                self._variables, objective, self._settings, self._deadline,
+                self.variables, objective, self.settings, self.deadline,
                 [*clauses, besides] if besides else clauses, self._hint(asked, best),
                 on_kit=partial(self._met, judges, fallen) if judges else None,
                 bounds=list(by_place.values()),
@@ -283,26 +301,26 @@ class KitAsker:
             if answer.status != "proven" or answer.kit is None:
                 known = [bound for bound in (answer.bound, low) if bound is not None]
                 return replace(answer, bound=max(known, default=None))
-            self._raise_if_unsound(answer.kit)
+            self.raise_if_unsound(answer.kit)
             if asked.passes(answer.kit):
-                self._remember(answer.kit)
+                self.remember(answer.kit)
                 return answer
             if best is not None and value is not None and value(self.vector(best)) == answer.value:
                 return Answer("proven", best, answer.value, answer.value)
             low = answer.value
-            self._report(f"round {self.rounds}: {len(self._walls)} walls known")
+            self._report(f"round {self.rounds}: {len(self.walls)} walls known")
             self._learn_from(answer.kit, fallen, asked)
 
     def _outlook(self, judges: Sequence[Judge], by_place: Mapping[int, Any]) -> Outlook:
         """With two goals every zone lies in the one before, so what is out of it is out for good."""
         nested = bool(judges) and len(self.axes) == 2 and 1 in by_place
-        ruled_out = self._impossible(list(by_place.values())) if nested else self._ruled_out
-        return Outlook(ruled_out, over=lambda: self._deadline.over)
+        ruled_out = self._impossible(list(by_place.values())) if nested else self.ruled_out
+        return Outlook(ruled_out, over=lambda: self.deadline.over)
 
     def _impossible(self, bounds: Sequence[Any]) -> frozenset[tuple[str, str]]:
-        if self._settings.second_opinion:
+        if self.settings.second_opinion:
             return frozenset()
-        return frozenset(impossible_options(self._variables, self._settings, self._deadline, bounds))
+        return frozenset(impossible_options(self.variables, self.settings, self.deadline, bounds))
 
     def _hint(self, asked: Question, best: Kit | None) -> Kit | None:
         """The best kit known to keep every rule and get past every wall: the solver starts from it."""
@@ -313,21 +331,21 @@ class KitAsker:
         return self._mended
 
     def _allowed(self, limits: Sequence[int]) -> int:
-        if self._trips is None:
+        if self.trips is None:
             return 0
         asked = [limit for axis, limit in zip(self.axes, limits, strict=False) if axis.judged]
-        return min([self._trips.most, *asked])
+        return min([self.trips.most, *asked])
 
     def _met(self, judges: Sequence[Judge], fallen: list[Kit], kit: Kit) -> None:
         if all(judge.passes(kit) for judge in judges):
-            self._remember(kit)
+            self.remember(kit)
         else:
             fallen.append(kit)
 
     def _learn_from(self, kit: Kit, fallen: list[Kit], asked: Question) -> None:
         """Look at what is near failing kits and better than the best known within the limits; learn from what fails."""
         self._teach(asked, kit)  # whatever comes of looking around, this kit is not offered again
-        self._mended = self._scout.explore([kit, *fallen[-FALLEN - 1 : -1]], self._patrol(asked))
+        self._mended = self.scout.explore([kit, *fallen[-FALLEN - 1 : -1]], self._patrol(asked))
 
     def _patrol(self, asked: Question) -> Patrol:
         value = asked.value or (lambda _: 0)
@@ -335,7 +353,7 @@ class KitAsker:
         best = [] if known is None else [value(self.vector(known))]
 
         def found(passing: Kit) -> None:
-            self._remember(passing)
+            self.remember(passing)
             best.append(value(self._counted(passing)))
 
         return Patrol(
@@ -345,7 +363,7 @@ class KitAsker:
             passes=asked.passes,
             found=found,
             teach=partial(self._teach, asked),
-            over=lambda: self._deadline.over,
+            over=lambda: self.deadline.over,
             descends=asked.value is not None,
         )
 
@@ -354,22 +372,22 @@ class KitAsker:
         return tuple(0 if axis.judged else axis.value(self.problem, kit) for axis in self.axes)
 
     def _teach(self, asked: Question, kit: Kit) -> None:
-        self._learn(asked.walls_of(kit), asked.allowed)
+        self.learn(asked.walls_of(kit), asked.allowed)
 
     def _know(self, wall: Wall, stands_to: int) -> None:
         """Learn a wall that was found before or elsewhere, if it says something here."""
         if stands_to >= self._allowed(()) or any(axis.judged for axis in self.axes):
-            self._learn([wall], stands_to)
+            self.learn([wall], stands_to)
 
-    def _learn(self, walls: Iterable[Wall], stands_to: int) -> None:
+    def learn(self, walls: Iterable[Wall], stands_to: int) -> None:
         for wall in walls:
-            self._walls.add(wall, stands_to)
-            self._scout.know(wall)
+            self.walls.add(wall, stands_to)
+            self.scout.know(wall)
 
-    def _remember(self, kit: Kit) -> None:
+    def remember(self, kit: Kit) -> None:
         self._met_kits.add(kit, self.vector(kit))
 
-    def _raise_if_unsound(self, kit: Kit) -> None:
+    def raise_if_unsound(self, kit: Kit) -> None:
         """The solver's kit must pass the plain check: two independent tellings of every rule."""
         verdict = check(self.problem, kit)
         if not verdict.ok:

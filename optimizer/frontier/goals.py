@@ -46,6 +46,11 @@ class Axis:
         """Whether only the trips know the number (coverage): then it is departures that fall short."""
         return self.slug == "coverage"
 
+    @property
+    def adds_up(self) -> bool:
+        """Whether the number is a sum over what is chosen, but for owned parts and what is used up."""
+        return self.slug in ("price", "mass") or bool(self.amount)
+
     def expression(self, variables: ModelVariables) -> Any:
         """The number to make small, for a model."""
         if self.slug == "price":

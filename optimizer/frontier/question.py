@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from optimizer.choosing.aims import LARGEST_SUM
+from optimizer.choosing.lifting import Lifter
 from optimizer.choosing.solve import Answer
 from optimizer.choosing.store import Level
 from optimizer.choosing.walls import Judge, Outlook, Wall
@@ -97,7 +98,7 @@ class Trips(Protocol):
     def short(self, kit: Kit) -> int:
         """How many departures a kit leaves short."""
 
-    def judge(self, allowed: int) -> Judge:
+    def judge(self, allowed: int) -> Lifter:
         """Passes what leaves at most so many short."""
 
     def known(self) -> Iterable[tuple[Wall, int]]:
