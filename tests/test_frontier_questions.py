@@ -106,7 +106,7 @@ def test_a_zone_rules_out_what_breaks_its_bound(tmp_path: Path) -> None:
     asker = KitAsker(problem, [NAMED["price"], NAMED["mass"]])
     first = asker.least((NO_BOUND,))
     assert first.vector is not None
-    heavy = asker._impossible([asker._expressions[1] <= first.vector[1] - 1])
-    assert asker._ruled_out < heavy
-    for name, key in heavy - asker._ruled_out:
+    heavy = asker._impossible([asker.expressions[1] <= first.vector[1] - 1])
+    assert asker.ruled_out < heavy
+    for name, key in heavy - asker.ruled_out:
         assert problem.group(name).option(key).mass_g > 0

@@ -72,11 +72,16 @@ class CombedQuestions:
         self._comb, self._house = comb, house
         self._floor: int | None = None
         """The first number of the last answer: what is asked next mostly has no less."""
+        self._given_up, self._waits = 0, 0
+        """How often in a row there was too much to go through; and how often not to try now."""
         self.alone: dict[Vector, Kit] = {}
         """Kits found, by their numbers, that no other kit has."""
 
     def worth_asking(self, limits: Sequence[int], at_least: int | None) -> bool:
         """Whether little lies between what the first number is at least, as far as known, and the best kit known."""
+        if self._waits:
+            self._waits -= 1
+            return False
         best, least = self._house.known(limits), self._floor if at_least is None else at_least
         if best is None or least is None:
             return least is not None and at_least is None
@@ -96,7 +101,10 @@ class CombedQuestions:
                     return Answer("impossible", None, None, None)
             ended = self._settle(state)
         except TooManyError:
+            self._given_up += 1
+            self._waits = self._given_up
             return None
+        self._given_up = 0
         if ended is not None or state.best is None:
             return ended
         vector = self._house.vector(state.best)
