@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import random
 from pathlib import Path
+from typing import Any
 
 import pytest
 from batch_cases import folder_with
@@ -17,7 +18,7 @@ from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import Wall
 from optimizer.frontier.asking import KitAsker
 from optimizer.frontier.goals import NAMED, column_axis
-from optimizer.frontier.plain import PlainFrontier, plain_problem
+from optimizer.frontier.plain import PlainFrontier, Total, plain_problem
 from optimizer.frontier.question import Joined
 from optimizer.frontier.walls_met import WallsMet
 from optimizer.frontier.zones import NO_BOUND
@@ -70,16 +71,46 @@ def test_ties_are_broken_by_the_part_id_number() -> None:
     assert [choice.rows for choice in found] == [least[choice.values][1] for choice in found]
 
 
+def test_one_number_for_two_goals_has_as_much_work_as_two_questions_took(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first question goes goal by goal, the next by one number; where that does not do, goal by goal again, and one
+    number is tried more and more seldom. The points are the same.
+    """
+    rng = random.Random(4)
+    kinds = [[{c: rng.randint(0, 5) for c in "abw"} for _ in range(5)] for _ in range(12)]
+    limits = [Total("w", at_most=20)]
+    works: list[float | None] = []
+    stage = KitAsker._stage
+
+    def noted(asker: KitAsker, objective: Any, value: Any, *others: Any, **named: Any) -> Any:
+        works.append(named.get("work"))
+        if named.get("work") is not None and starved:
+            named["work"] = 0.0
+        return stage(asker, objective, value, *others, **named)
+
+    monkeypatch.setattr(KitAsker, "_stage", noted)
+    found = {}
+    for starved in (False, True):
+        works.clear()
+        found[starved] = [choice.values for choice in PlainFrontier(kinds, ["most:a", "most:b"], limits)]
+        assert works[:2] == [None, None]
+        tried = [place for place, work in enumerate(works) if work is not None]
+        assert tried[0] == 2
+        waits = [later - earlier for earlier, later in itertools.pairwise(tried)]
+        assert max(waits) > 4 if starved else set(waits) <= {1, 3}
+    assert found[True] == found[False]
+    assert len(found[True]) > 6
+
+
 def test_one_of_a_kind_is_seen_to_be_alone() -> None:
     """Where no other choice is as good no second question is needed; where one is, it is asked."""
     kinds = [[{"a": 1, "b": 5}, {"a": 2, "b": 2}, {"a": 7, "b": 0}], [{"a": 3, "b": 3}, {"a": 9, "b": 9}]]
     axes = [column_axis(column, maximise=False, scale=1) for column in "ab"]
     asker = KitAsker(plain_problem(kinds, []), axes)
     assert asker.least((NO_BOUND,)).vector == (4, 8)
-    assert asker.rounds == 2  # the question, and that it is alone
+    assert asker.rounds == 3  # the question, goal by goal the first time, and that it is alone
     twins = KitAsker(plain_problem([*kinds, [{"a": 0}, {"a": 0}]], []), axes)
     assert twins.least((NO_BOUND,)).vector == (4, 8)
-    assert twins.rounds == 3
+    assert twins.rounds == 4
 
 
 def test_stopped_in_the_middle_the_bound_is_of_the_first_goal(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -50,6 +50,8 @@ class Answer:
     kit: Kit | None
     value: int | None
     bound: int | None
+    work: float = 0.0
+    """What the solver counted as work, the same on any machine; 0 where that was not looked at."""
 
 
 class Deadline:
@@ -99,21 +101,22 @@ def minimise(
     if len(model.proto.variables) >= LARGE and not (settings.probing or settings.sums_only):
         solver.parameters.cut_level = 1
     if work is not None:
-        solver.parameters.max_deterministic_time = work
+        solver.parameters.max_deterministic_time = min(work, solver.parameters.max_deterministic_time)
     watcher = _Watcher(variables, on_kit) if on_kit is not None else None
     status = _solved(solver, model, watcher)
     if status == cp_model.MODEL_INVALID:
         raise AssertionError(f"the model is not valid: {model.validate()}")
+    spent = float(solver.response_proto.deterministic_time)
     if status == cp_model.INFEASIBLE:
-        return Answer("impossible", None, None, None)
+        return Answer("impossible", None, None, None, spent)
     least = None if objective is None else round(solver.best_objective_bound)
     if status == cp_model.UNKNOWN:
         # Stopped before it had any bound the solver says 0, which is none.
-        return Answer("unproven", None, None, least or None)
+        return Answer("unproven", None, None, least or None, spent)
     kit = variables.kit(solver.boolean_value)
     value = 0 if objective is None else round(solver.objective_value)
     proven = status == cp_model.OPTIMAL or objective is None
-    return Answer("proven" if proven else "unproven", kit, value, value if proven else least)
+    return Answer("proven" if proven else "unproven", kit, value, value if proven else least, spent)
 
 
 def impossible_options(
