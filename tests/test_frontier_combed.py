@@ -217,7 +217,7 @@ def test_questions_within_limits_are_answered_as_looking_at_every_kit_does(monke
         vectors = sorted({asker.vector(kit) for kit in holding(job) if trips.short(kit) <= job.allowed_short})
         least = asker.least((BOUNDLESS,))
         assert least.vector == vectors[0]
-        questions = asker._combed
+        questions = asker.combed
         assert questions is not None
         alone += len(questions.alone)
         for vector in dice.sample(vectors, min(8, len(vectors))):
@@ -251,7 +251,7 @@ def test_what_was_too_much_is_tried_more_and_more_seldom(monkeypatch: pytest.Mon
     """After the first time once is left out, then twice; after an answer it is tried each time again."""
     eager(monkeypatch)
     asker = asker_of(job_of_world(7, COVERAGE, 2000))
-    questions, anything = asker._combed, [BOUNDLESS, BOUNDLESS]
+    questions, anything = asker.combed, [BOUNDLESS, BOUNDLESS]
     assert questions is not None
     assert asker.least((BOUNDLESS,)).proven
     with monkeypatch.context() as ending:
@@ -323,7 +323,7 @@ def test_a_sum_that_is_just_reached_gets_past_its_wall() -> None:
 def test_no_time_is_no_proof(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where the time is up on the way, the answer says so."""
     asker = asker_of(job_of_world(7, COVERAGE, 2000))
-    questions = asker._combed
+    questions = asker.combed
     assert questions is not None
     reply = asker.least((BOUNDLESS,))
     assert reply.proven

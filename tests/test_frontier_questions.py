@@ -79,7 +79,7 @@ def test_one_number_for_two_goals_has_as_much_work_as_two_questions_took(monkeyp
     kinds = [[{c: rng.randint(0, 5) for c in "abw"} for _ in range(5)] for _ in range(12)]
     limits = [Total("w", at_most=20)]
     works: list[float | None] = []
-    stage = KitAsker._stage
+    stage = KitAsker.stage
 
     def noted(asker: KitAsker, objective: Any, value: Any, *others: Any, **named: Any) -> Any:
         works.append(named.get("work"))
@@ -87,7 +87,7 @@ def test_one_number_for_two_goals_has_as_much_work_as_two_questions_took(monkeyp
             named["work"] = 0.0
         return stage(asker, objective, value, *others, **named)
 
-    monkeypatch.setattr(KitAsker, "_stage", noted)
+    monkeypatch.setattr(KitAsker, "stage", noted)
     found = {}
     for starved in (False, True):
         works.clear()

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache, partial
-from operator import itemgetter
 from typing import Any
 
 from optimizer.check import check
@@ -22,10 +21,11 @@ from optimizer.choosing.variables import ModelVariables
 from optimizer.choosing.walls import Judge, Outlook, Wall
 from optimizer.frontier.combed import CombedQuestions
 from optimizer.frontier.completing import combed_questions
+from optimizer.frontier.ends import two_ends
 from optimizer.frontier.goals import Axis
 from optimizer.frontier.question import Paused, Question, Trips, Value, joined_as
 from optimizer.frontier.remembered import Remembered
-from optimizer.frontier.two_ends import Pause, TwoEnds
+from optimizer.frontier.two_ends import Pause
 from optimizer.frontier.walls_met import WallsMet
 from optimizer.frontier.zones import NO_BOUND, Corner, Reply, Vector
 from optimizer.problem.records import Kit, Option, Problem
@@ -33,8 +33,6 @@ from optimizer.rules import BY_SLUG
 
 FALLEN = 5
 """Kits met during a solve that are looked around, besides the one it offers."""
-MOST_WAITS = 63
-"""How many questions two goals as one number are not tried in at most, after that failed; see ``KitAsker._led``."""
 
 
 def _first(vector: Vector) -> int:
@@ -80,9 +78,9 @@ class KitAsker:
         for slug in problem.rules:
             BY_SLUG[slug].add(self.variables)
         self.expressions: list[Any] = [None if axis.judged else axis.expression(self.variables) for axis in axes]
-        self._spans = [None if axis.judged else axis.span(problem) for axis in axes]
+        self.spans = [None if axis.judged else axis.span(problem) for axis in axes]
         # One question then does for two; where the numbers are too large the two are asked one after another.
-        self._joined = joined_as((0, *self._others), self._spans, self.expressions) if self._others else None
+        self.joined = joined_as((0, *self._others), self.spans, self.expressions) if self._others else None
         self._weights = names_aim().expression(self.variables) if ties else None
         self.ruled_out = self._impossible(())
         self.variables.rule_out(sorted(self.ruled_out))
@@ -90,12 +88,10 @@ class KitAsker:
         self.walls = WallsMet(self.variables)
         self._mended: Kit | None = None
         self._alone_before = True
-        self._apart_work: float | None = None
-        self._joined_fails, self._joined_waits = 0, 0
         self._met_kits = Remembered()
-        self._latest: Kit | None = None
-        self._combed = combed_questions(self) if self._joined is not None and len(axes) == 2 else None
-        self.ends = self._two_ends()
+        self.latest: Kit | None = None
+        self.combed = combed_questions(self) if self.joined is not None and len(axes) == 2 else None
+        self.ends = two_ends(self)
         for wall, stands_to in () if trips is None else trips.known():
             self._know(wall, stands_to)
 
@@ -106,84 +102,24 @@ class KitAsker:
         limits = [NO_BOUND, *(bound - 1 if bound < NO_BOUND else NO_BOUND for bound in corner)]
         if self.ends is not None:
             return self.ends.least(limits)
-        first = self._stage(*self.leading, limits)
+        first = self.stage(*self.leading, limits)
         if first.status == "impossible":
             return Reply(None)
         if first.status == "unproven" or first.kit is None:
-            return Reply(None, proven=False, bound=self._first_at_least(first.bound))
+            return Reply(None, proven=False, bound=self.first_at_least(first.bound))
         found = first.kit
         limits[0] = self.vector(found)[0]
-        for stage in (self._least_sum, self._least_short, self._least_number):
+        for stage in (self._least_sum, self._least_short, self.least_number):
             better = stage(found, limits)
             if better is None:
                 return Reply(None, proven=False, bound=limits[0])
             found = better
-        self._latest = found
+        self.latest = found
         return Reply(self.vector(found), found)
 
-    def _first_at_least(self, bound: int | None) -> int | None:
+    def first_at_least(self, bound: int | None) -> int | None:
         """What the first goal cannot be below, by a bound of what is made small first."""
-        return bound if self._joined is None or bound is None else self._joined.first_at_least(bound)
-
-    def _two_ends(self) -> TwoEnds | None:
-        """For two goals that the model knows both, where they can be joined as one number either way round."""
-        if len(self.axes) != 2 or self._joined is None or any(axis.judged for axis in self.axes):
-            return None
-        joined = joined_as((1, 0), self._spans, self.expressions)
-        if joined is None:
-            return None
-
-        def near(limits: Sequence[int], pause: Pause | None) -> Answer:
-            answer = self._led(*self.leading, (0, 1), limits, pause, self._combed)
-            return answer if isinstance(answer, Paused) else replace(answer, bound=self._first_at_least(answer.bound))
-
-        def far(limits: Sequence[int], pause: Pause | None) -> Answer:
-            return self._led(joined.expression, joined.value, (1, 0), limits, pause)
-
-        def settled(kit: Kit) -> Kit | None:
-            if self._combed is not None and self._combed.alone.get(self.vector(kit)) == kit:
-                self._latest = kit
-                return kit
-            self._latest = self._least_number(kit, list(self.vector(kit)))
-            return self._latest
-
-        return TwoEnds(near, far, settled, self.vector)
-
-    def _led(
-        self,
-        number: Any,
-        value: Value,
-        order: Sequence[int],
-        limits: Sequence[int],
-        pause: Pause | None,
-        combed: CombedQuestions | None = None,
-    ) -> Answer:
-        """Two goals as one number, or one after another in this order: whichever takes less of the solver's work.
-
-        Where much is chosen from and few sums tell it apart, a number that joins two goals is led to by neither: a
-        hundred kinds of ten rows were not settled in hours and are in two seconds so. Elsewhere one number is quicker.
-        So it has as much work as the other way took last; where that does not do, it is tried more and more seldom.
-        Where trips are asked too, one number it is.
-        """
-        if self.trips is not None:
-            return self._stage(number, value, limits, pause=pause, combed=combed)
-        if self._apart_work is not None and not self._joined_waits:
-            answer = self._stage(number, value, limits, pause=pause, work=self._apart_work)
-            if answer.status != "unproven" or isinstance(answer, Paused) or self.deadline.over:
-                self._joined_fails = 0
-                return answer
-            self._joined_fails += 1
-            self._joined_waits = min(2**self._joined_fails - 1, MOST_WAITS)
-        self._joined_waits = max(0, self._joined_waits - 1)
-        narrowed, spent = list(limits), 0.0
-        for place in order:
-            answer = self._stage(self.expressions[place], itemgetter(place), narrowed, pause=pause)
-            spent += answer.work
-            if answer.status != "proven" or answer.kit is None:
-                return answer if isinstance(answer, Paused) else replace(answer, bound=None)
-            narrowed[place] = self.vector(answer.kit)[place]
-        self._apart_work = spent
-        return answer
+        return bound if self.joined is None or bound is None else self.joined.first_at_least(bound)
 
     def best_known(self, judges: Sequence[Judge], limits: Sequence[int]) -> Kit | None:
         """The best kit met within limits that passes, by what a question makes small first."""
@@ -200,7 +136,7 @@ class KitAsker:
         if self.axes[place].judged:
             return None
         limits = [NO_BOUND] * len(self.axes)
-        answer = self._stage(self.expressions[place], lambda v: v[place], limits)
+        answer = self.stage(self.expressions[place], lambda v: v[place], limits)
         return self.vector(answer.kit) if answer.status == "proven" and answer.kit is not None else None
 
     def vector(self, kit: Kit) -> Vector:
@@ -221,16 +157,16 @@ class KitAsker:
     @property
     def leading(self) -> tuple[Any, Value]:
         """What a question makes small first."""
-        if self._joined is None:
+        if self.joined is None:
             return self.expressions[0], _first
-        return self._joined.expression, self._joined.value
+        return self.joined.expression, self.joined.value
 
     def _least_sum(self, kit: Kit, limits: list[int]) -> Kit | None:
         """The least sum of the goals the model knows, but the first; their values become bounds."""
         others = self._others
-        if others and self._joined is None:
+        if others and self.joined is None:
             total = sum(self.expressions[place] for place in others)
-            answer = self._stage(total, lambda v: sum(v[place] for place in others), limits)
+            answer = self.stage(total, lambda v: sum(v[place] for place in others), limits)
             if answer.status != "proven" or answer.kit is None:
                 return None
             kit = answer.kit
@@ -247,7 +183,7 @@ class KitAsker:
                     limits[place] = self.vector(kit)[place] - 1
                     if limits[place] < 0:
                         break
-                    answer = self._stage(None, None, limits)
+                    answer = self.stage(None, None, limits)
                     if answer.status == "impossible":
                         break
                     if answer.status != "proven" or answer.kit is None:
@@ -256,11 +192,11 @@ class KitAsker:
                 limits[place] += 1
         return kit
 
-    def _least_number(self, kit: Kit, limits: list[int]) -> Kit | None:
+    def least_number(self, kit: Kit, limits: list[int]) -> Kit | None:
         """Of equal kits the one with the least part-id number."""
         if self._weights is None or self._alone(kit, limits):
             return kit
-        answer = self._stage(self._weights, None, limits, start=kit)
+        answer = self.stage(self._weights, None, limits, start=kit)
         return answer.kit if answer.status == "proven" else None
 
     def _alone(self, kit: Kit, limits: list[int]) -> bool:
@@ -270,7 +206,7 @@ class KitAsker:
         """
         if self._alone_before:
             other = [literal.negated() for literal in self.literals(kit)]
-            self._alone_before = self._stage(*self.leading, limits, besides=other).status == "impossible"
+            self._alone_before = self.stage(*self.leading, limits, besides=other).status == "impossible"
             return self._alone_before
         return False
 
@@ -288,7 +224,7 @@ class KitAsker:
 
     # -- offer, ask the judges, learn -----------------------------------------------------------
 
-    def _stage(
+    def stage(
         self,
         objective: Any,
         value: Value | None,
@@ -324,7 +260,7 @@ class KitAsker:
                 return Paused("unproven", None, None, low)
             self.rounds += 1
             best = None if besides else start or self._met_kits.best(judges, limits, value)
-            if combed is not None and combed.worth_asking(limits, self._first_at_least(low)):
+            if combed is not None and combed.worth_asking(limits, self.first_at_least(low)):
                 answer = combed.least(limits)
                 if answer is not None:
                     return answer
@@ -365,7 +301,7 @@ class KitAsker:
     def _hint(self, asked: Question, best: Kit | None) -> Kit | None:
         """The best kit known to keep every rule and get past every wall: the solver starts from it."""
         if self._mended is None or asked.value is None:
-            return best or self._latest
+            return best or self.latest
         if best is not None and asked.value(self.vector(best)) < asked.value(self.vector(self._mended)):
             return best
         return self._mended
