@@ -21,6 +21,10 @@ LESSON_EVERY = 250
 """Of so many kits that fail the first is learnt from: a lesson costs as much as some hundred kits asked about."""
 MOST_FAILED = 15_000
 """More that fail than this, and the solver is asked once more: it leads to better kits and better walls."""
+MOST_BARREN = 20
+"""More that survive and still go with nothing within the limits than this, and the solver is asked too: then what binds
+is none of the sums that a walk knows.
+"""
 NEAR = 12
 """How far apart a bound of the first number and the best kit known are at most, to go through what is between [%]."""
 WINDOWS = (2, 5, 10, 20)
@@ -74,6 +78,7 @@ class CombedQuestions:
         """The first number of the last answer: what is asked next mostly has no less."""
         self._given_up, self._waits = 0, 0
         """How often in a row there was too much to go through; and how often not to try now."""
+        self._barren = 0
         self.alone: dict[Vector, Kit] = {}
         """Kits found, by their numbers, that no other kit has."""
 
@@ -89,7 +94,7 @@ class CombedQuestions:
 
     def least(self, limits: Sequence[int]) -> Answer | None:
         """The answer; None where there is too much to go through."""
-        state = _State(self._house.known(limits))
+        state, self._barren = _State(self._house.known(limits)), 0
         try:
             for below in self._windows(state, limits):
                 ended = self._search(state, Walk(self._comb, limits[1], below), limits)
@@ -131,7 +136,7 @@ class CombedQuestions:
         for found in self._surviving(walk):
             if found is None:
                 return Answer("unproven", state.best, None, None)
-            answer = self._house.complete(found, [walk.below - 1, limits[1]])
+            answer = self._completed(found, [walk.below - 1, limits[1]])
             if answer.status == "unproven":
                 return answer
             if answer.kit is not None:
@@ -149,7 +154,7 @@ class CombedQuestions:
             if found is None:
                 return Answer("unproven", state.best, None, None)
             own = state.best if found.of(state.best) else None
-            answer = self._house.complete(found, [lead, walk.most_other], own)
+            answer = self._completed(found, [lead, walk.most_other], own)
             if answer.status == "unproven":
                 return answer
             if answer.kit is None:
@@ -159,6 +164,14 @@ class CombedQuestions:
             if more < walk.most_other:
                 state.best, walk.most_other = answer.kit, more
         return None
+
+    def _completed(self, found: Found, limits: Sequence[int], besides: Kit | None = None) -> Answer:
+        """See ``Completes``; too many in one question that nothing goes with are too many."""
+        answer = self._house.complete(found, limits, besides)
+        self._barren += answer.status == "impossible"
+        if self._barren > MOST_BARREN:
+            raise TooManyError
+        return answer
 
     def _surviving(self, walk: Walk) -> Iterable[Found | None]:
         """Kits of the combed groups that do not fail whatever else is chosen; None where the time is up."""
