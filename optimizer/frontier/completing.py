@@ -12,7 +12,7 @@ from optimizer.choosing.combing import Comb, Found, rest_points
 from optimizer.choosing.lifting import Lifter
 from optimizer.choosing.solve import Answer, minimise
 from optimizer.choosing.sums import rule_sums
-from optimizer.choosing.walls import NONE, Wall
+from optimizer.choosing.walls import NONE, Outlook, Wall
 from optimizer.frontier.combed import CombedQuestions
 from optimizer.frontier.zones import NO_BOUND, Vector
 from optimizer.problem.records import Kit
@@ -44,6 +44,7 @@ class Completing:
     def __init__(self, asker: KitAsker, lifter: Lifter) -> None:
         self._asker, self._lifter = asker, lifter
         self._judges = (lifter, *asker.judges)
+        self._outlook = Outlook(asker.ruled_out, over=self.over)
 
     def fails(self, found: Found) -> bool:
         """Whether too many departures fall short, whatever else is chosen."""
@@ -51,7 +52,7 @@ class Completing:
 
     def learn_from(self, found: Found) -> None:
         """Learn walls before kits that have these groups so, or no better."""
-        self._learn(self._lifter.walls_whatever(found.choices, self._asker.problem.nights[0]))
+        self._learn(self._lifter.walls_whatever(found.choices, self._asker.problem.nights[0], self._outlook))
 
     def over(self) -> bool:
         """Whether the time is up."""
@@ -91,7 +92,7 @@ class Completing:
             if judge is None:
                 asker.remember(answer.kit)
                 return answer
-            self._learn(judge.walls(answer.kit))
+            self._learn(judge.walls(answer.kit, self._outlook))
 
     def _learn(self, walls: Iterable[Wall]) -> None:
         self._asker.learn(walls, self._lifter.allowed)
