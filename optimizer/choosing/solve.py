@@ -2,7 +2,8 @@
 
 Settings that matter (measured, OR-Tools 9.15): one worker is deterministic; presolve's inclusion
 search is left out, since an open report shows it certifying a wrong optimum on models of
-exactly-one groups and sums, and it buys nothing here.
+exactly-one groups and sums, and it buys nothing here. So is everything about symmetries: with them presolve calls a
+model of a few sums impossible that has solutions (``tests/test_solver_trust.py``), whatever else is set.
 """
 
 from __future__ import annotations
@@ -165,6 +166,7 @@ def _solver(settings: Settings, deadline: Deadline) -> cp_model.CpSolver:
     parameters.catch_sigint_signal = False  # its own way of catching Ctrl-C leaves later ones to kill the process
     parameters.random_seed = settings.seed
     parameters.presolve_inclusion_work_limit = 0
+    parameters.symmetry_level = 0
     # Conversions (x chosen => energy scaled) are weak unless linearised: 16 times faster on the examples, 40
     # times with walls. The relaxation is then tight, so long presolve only costs time, and cuts mostly too. A little
     # probing costs next to nothing; where mass is tight to the gram solves of eight seconds take less than one with it.

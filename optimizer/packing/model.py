@@ -168,7 +168,8 @@ def new_solver(effort: float = EFFORT, seconds: float = SECONDS) -> Any:
 
     Timetabling on and linear relaxation off proved tight roofs impossible in half the time, measured on 400
     random ones. The work limit of 0 avoids a presolve fault reported of this solver version, the relations
-    limit of 0 one seen here: with optional rectangles of no size it took a plain model for impossible.
+    limit of 0 one seen here: with optional rectangles of no size it took a plain model for impossible. Symmetries
+    are not looked for: presolve was seen to call a model of sums impossible for them.
     """
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
@@ -178,6 +179,7 @@ def new_solver(effort: float = EFFORT, seconds: float = SECONDS) -> Any:
     solver.parameters.linearization_level = 0
     solver.parameters.use_timetabling_in_no_overlap_2d = True
     solver.parameters.presolve_inclusion_work_limit = 0
+    solver.parameters.symmetry_level = 0
     solver.parameters.no_overlap_2d_boolean_relations_limit = 0
     # Ctrl-C belongs to whoever asked: caught in here, it would end one packing and be forgotten.
     solver.parameters.catch_sigint_signal = False
