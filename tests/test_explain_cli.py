@@ -16,7 +16,8 @@ from optimizer import cli
 from optimizer.choosing.choose import Outcome, choose
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import Level, LevelStore
-from optimizer.explain.bench import Bench, Change, Found
+from optimizer.explain.bench import Bench
+from optimizer.explain.knowledge import Change, Found
 from optimizer.explain.why import bench_for
 from optimizer.job import Job, open_job
 from optimizer.learnt import recall

@@ -10,22 +10,24 @@ from functools import cache
 import pytest
 from enumeration import SlowTrips
 from explain_truth import Row, allowed, best, is_conflict, least, minimal_sets, rows
-from explain_worlds import impossible, just_out, loosened, turned
+from explain_worlds import World, impossible, just_out, loosened, turned
 from small_worlds import small_problem, small_world, station
 
 from optimizer.choosing.aims import goal_number
 from optimizer.explain import break_evens
-from optimizer.explain.bench import Bench, Change, Trips
+from optimizer.explain.bench import Bench, Trips
 from optimizer.explain.conflicts import find_conflict
+from optimizer.explain.knowledge import Change
 from optimizer.explain.limits import stories
 from optimizer.explain.next_best import next_best
-from optimizer.explain.ways_out import ways_out
+from optimizer.explain.ways_out import Early, ways_out
 from optimizer.problem.records import Kit, Problem
 from optimizer.trips.scene import Scene, build_scene
 
 WORLDS = 300
 WITH_TRIPS = (3, 7, 11, 17, 22)
 """Worlds in which fewer departures asked for would let a better kit in; in the last two only step by step."""
+TURNS, MORE_WITH_TRIPS = 4, 150
 
 
 @cache
@@ -77,11 +79,13 @@ def check_stories(
         tally["together"] += 1
 
 
-def check_conflict(problem: Problem, every: list[Row], tally: Counter[str]) -> None:
-    bench = Bench(problem)
+def check_conflict(
+    problem: Problem, every: list[Row], tally: Counter[str], trips: Trips | None = None, early: Early | None = None
+) -> None:
+    bench = Bench(problem, trips)
     members = bench.members()
     names = [member.name for member in members]
-    conflict = find_conflict(bench)
+    conflict = find_conflict(bench, beside=early)
     assert conflict is not None
     if not allowed(every, names):
         assert not conflict.members
@@ -92,8 +96,14 @@ def check_conflict(problem: Problem, every: list[Row], tally: Counter[str]) -> N
     assert is_conflict(every, found, names)
     for name in found:
         assert not is_conflict(every, set(found) - {name}, names)
+    for name, witness in zip(found, conflict.witnesses, strict=True):
+        assert witness is not None
+        kept = allowed(every, set(names) - set(found) | {name})
+        assert any(replace(row.kit, places=None) == replace(witness, places=None) for row in kept)
     tally["conflict"] += 1
-    ways = ways_out(bench, conflict)
+    tally["conflict with the coverage"] += "coverage" in found
+    tally["known early"] += early is not None and bool(early.alone)
+    ways = ways_out(bench, conflict, known=early)
     true = minimal_sets(every, names)
     assert {way.names for way in ways if len(way.steps) == 1} == {names for names in true if len(names) == 1}
     assert {names for names in true if len(names) == 2} == {
@@ -146,6 +156,23 @@ def check_with_trips(seed: int, tally: Counter[str]) -> None:
         tally["coverage gives"] += least(every, "coverage", min(row.value for row in allowed(every))) is not None
 
 
+def check_conflict_with_trips(seed: int, tally: Counter[str]) -> None:
+    """Why a small world with trips is impossible when two of its limits are drawn too tight, or the coverage is."""
+    problem, scene = trips_world(seed)
+    problem = replace(problem, space=None)
+    slow, rng = SlowTrips(problem, scene), random.Random(seed)
+    plain = rows(problem, slow.short)
+    shorts = sorted({row.over["coverage"] for row in allowed(plain, ["coverage"])})
+    for number in range(TURNS):
+        many = 0 if not shorts else shorts[rng.randrange(len(shorts))]
+        every = [replace(row, over={**row.over, "coverage": row.over["coverage"] - many}) for row in plain]
+        made: World | None = (problem, every)
+        if allowed(every):
+            made = impossible(rng, (problem, every))
+        if made is not None:
+            check_conflict(*made, tally, Trips(scene, many), Early() if number % 2 else None)
+
+
 def trips_world(seed: int) -> tuple[Problem, Scene]:
     brief, catalog = small_world(seed, coverage=90, most=300)
     return small_problem(brief, catalog), build_scene(brief, [station("723170")])
@@ -191,6 +218,28 @@ def test_coverage_gives_exactly_as_much_as_it_must(swaps: bool, monkeypatch: pyt
     for seed in WITH_TRIPS:
         check_with_trips(seed, tally)
     assert tally["coverage gives"] == len(WITH_TRIPS), tally
+
+
+def test_conflicts_with_trips_are_exact() -> None:
+    """With trips, conflicts and ways out of a few worlds are what enumeration finds, asked early or late."""
+    tally: Counter[str] = Counter()
+    for seed in WITH_TRIPS:
+        check_conflict_with_trips(seed, tally)
+    print(dict(tally))
+    assert all(tally[sort] for sort in ("conflict with the coverage", "known early", "way out")), tally
+
+
+@pytest.mark.long
+def test_many_conflicts_with_trips_are_exact() -> None:
+    """The same for many worlds."""
+    tally: Counter[str] = Counter()
+    for seed in range(MORE_WITH_TRIPS):
+        try:
+            check_conflict_with_trips(seed, tally)
+        except IndexError:  # it cannot be made small enough
+            continue
+    print(dict(tally))
+    assert tally["conflict with the coverage"] >= 50, tally
 
 
 @pytest.mark.long

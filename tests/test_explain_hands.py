@@ -21,8 +21,10 @@ from optimizer.choosing.store import Level
 from optimizer.explain.bench import Bench
 from optimizer.explain.conflicts import find_conflict
 from optimizer.explain.hands import Hands
+from optimizer.explain.knowledge import Change, Found, Knowledge
 from optimizer.explain.limits import stories
 from optimizer.explain.ways_out import ways_out
+from optimizer.problem.records import Kit
 
 SEED = 3
 SCARCE = 28
@@ -160,12 +162,110 @@ def test_stories_are_the_same_with_two() -> None:
     assert any(story.looser is not None for story in told.limits)
 
 
+@pytest.mark.parametrize("many", [1, 2])
+def test_what_this_process_does_itself_comes_first_and_more_comes_last(many: int) -> None:
+    """Others begin with the items meanwhile; what is known to be asked only after its own work is asked too."""
+    with Hands(a_bench(), many) as hands:
+        for _ in range(TURNS):
+            own, found = hands.beside(lambda: time.sleep(0.2) or "own", squared, [1, 2], lambda own: [3, len(own)])
+            if any(away for _, away in found):
+                break
+        assert own == "own"
+        assert [value for value, _ in found] == [1, 4, 9, 9]
+        assert any(away for _, away in found) == (many == 2)
+        assert hands.beside(lambda: 7, squared, [], lambda own: [own]) == (7, [(49, False)])
+        assert hands.beside(lambda: 7, squared, []) == (7, [])
+
+
+def test_others_wait_for_what_comes_late() -> None:
+    """Another process that has answered all there is by then takes of what comes in later."""
+    with Hands(a_bench(), 2) as hands:
+        hands.each(said_elsewhere, [1, 2])  # the other has begun
+
+        _, found = hands.beside(lambda: time.sleep(1), said_elsewhere, [1], lambda _: [2, 3])
+    assert found[0][1]
+    assert any(away for _, away in found[1:])
+
+
+def test_an_error_of_its_own_work_ends_the_waiting() -> None:
+    """Nobody waits for what will never come."""
+    def own() -> int:
+        raise ValueError("no answer here")
+
+    with Hands(a_bench(), 2) as hands:
+        with pytest.raises(ValueError, match="no answer here"):
+            hands.beside(own, squared, [1, 2])
+        assert hands.each(squared, [1])[0][0] == 1
+
+
+def test_an_error_elsewhere_is_told_though_this_process_has_work() -> None:
+    with Hands(a_bench(), 2) as hands:
+        hands.each(said_elsewhere, [1, 2])
+        with pytest.raises(ValueError, match="no answer"):
+            hands.beside(lambda: time.sleep(1), fails_elsewhere, [1])
+
+
+def knows_change(bench: Bench, item: Change) -> tuple[bool, bool]:
+    """Whether it is known already what a change comes to; it is afterwards."""
+    known = bench.known(item) is not None
+    bench.possible(item)
+    return known, elsewhere()
+
+
+def test_what_was_found_possible_or_not_is_handed_on() -> None:
+    """Kits met and what is impossible are known to whoever is asked next."""
+    problem = replace(small_problem(*small_world(SCARCE)), space=None)
+    made = impossible(random.Random(SCARCE), (problem, rows(problem)))
+    assert made is not None
+    bench = Bench(made[0])
+    dropped = Change(without=bench.members())
+    assert bench.possible(Change()).status == "impossible"
+    assert bench.possible(dropped).kit is not None
+    with Hands(bench, 2) as hands:
+        for _ in range(TURNS):
+            found = hands.each(knows_change, [Change(), dropped] * 20)
+            assert all(known for known, _ in found)
+            if any(away for _, away in found):
+                return
+    raise AssertionError("the other process never had anything to do")
+
+
+def test_knowledge_has_everything_once() -> None:
+    other = replace(A_LEVEL, nights=3)
+    kit, change = Kit({}, 12, 7), Change(gives={"budget": 1})
+    lent = Found(kit, "proven")
+    one = Knowledge((A_LEVEL,), (kit,), (Change(),))
+    both = one.and_also([Knowledge((A_LEVEL, other), (kit,), (Change(), change), lent)])
+    assert both == Knowledge((A_LEVEL, other), (kit,), (Change(), change), lent)
+    assert both.beyond(one) == Knowledge((other,), (), (change,), lent)
+    assert both.beyond(both) == Knowledge()
+
+
+def test_a_conflict_does_not_hang_on_what_was_learnt_elsewhere() -> None:
+    """The search for it goes on by itself; what it learnt is known afterwards."""
+    bench = a_bench()
+    aside = bench.aside()
+    bench.store.add([A_LEVEL])
+    assert A_LEVEL not in list(aside.store)
+    kit = aside.possible(Change()).kit
+    assert kit is not None
+    assert bench.known(Change()) is None
+    bench.take_in(aside.knows())
+    assert bench.known(Change()) == Found(kit, "proven")
+
+
 class InTurn(Hands):
     """As many hands as are said, asked here one after another: what is left out must not hang on who asks when."""
 
     def each(self, ask: Any, items: Any) -> Any:
         """In order."""
         return [ask(self.bench, item) for item in items]
+
+    def beside(self, own: Any, ask: Any, items: Any, more: Any = None) -> Any:
+        """The items first."""
+        found = [ask(self.bench, item) for item in items]
+        done = own()
+        return done, [*found, *(ask(self.bench, item) for item in (more(done) if more else ()))]
 
     def begin(self) -> None:
         """Nobody else is needed."""

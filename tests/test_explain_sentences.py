@@ -19,11 +19,12 @@ from optimizer.brief.brief import Brief
 from optimizer.brief.limits import OwnLimit
 from optimizer.brief.trip import Trip
 from optimizer.choosing.solve import Deadline
-from optimizer.explain import limits, questions, telling, why, words
+from optimizer.explain import limits, questions, shares, telling, why, words
 from optimizer.explain import ways_out as ways
-from optimizer.explain.bench import Bench, Found, Trips
+from optimizer.explain.bench import Bench, Trips
 from optimizer.explain.break_evens import BreakEven
 from optimizer.explain.conflicts import Conflict, find_conflict
+from optimizer.explain.knowledge import Found
 from optimizer.explain.limits import Stories, Story, stories
 from optimizer.explain.members import BY_BRIEF, BY_PARTS, Member
 from optimizer.explain.next_best import Rival, Rivals
@@ -114,7 +115,7 @@ def test_two_limits_that_are_fine_alone_are_named_together() -> None:
 def test_shares_compare_to_the_millionth(monkeypatch: pytest.MonkeyPatch) -> None:
     """24 of 84 litres is a larger share than 7 of 25, though a millionth of 84,000 is no whole number."""
     sizes = {"water": 84_000, "chilled": 25_000}
-    monkeypatch.setattr(ways, "_size", lambda _bench, _kit, member: sizes[member.name])
+    monkeypatch.setattr(shares, "size", lambda _bench, _kit, member: sizes[member.name])
     bench, kit = Bench(job_of().problem), Kit({}, 12, 7)
     water, chilled = (WayOut((Step(Member(name, True), give),), kit, True)
                       for name, give in (("water", 24_000), ("chilled", 7_000)))  # fmt: skip

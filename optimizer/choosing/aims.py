@@ -225,6 +225,8 @@ class Giving:
     weights: Mapping[str, int] = field(default_factory=dict)
     """What a unit of each counts towards ``in_all``."""
     in_all: int | None = None
+    more_than: int = -1
+    """Each by more than this."""
 
     def add(self, variables: ModelVariables) -> None:
         """The numbers that each unknown may be, and their sum."""
@@ -232,8 +234,8 @@ class Giving:
             if slug == self.exactly:
                 variables.model.add(missing(variables, slug) == most)
             steps = shortfalls(self.problem, slug) or ()
-            spans = [[step, step] for step in steps if step <= most]
-            domain = cp_model.Domain.from_intervals(spans or [[0, most]])
+            spans = [[step, step] for step in steps if self.more_than < step <= most]
+            domain = cp_model.Domain.from_intervals(spans or [[self.more_than + 1, most]])
             variables.model.add_linear_expression_in_domain(variables.give(slug), domain)
         if self.in_all is not None:
             given = slack_aim(self.problem, self.weights).expression(variables)
@@ -243,6 +245,8 @@ class Giving:
         """Each limit asked for its excess."""
         given = {slug: max(0, excess(self.problem, kit, slug)) for slug in self.most}
         if self.exactly and given[self.exactly] != self.most[self.exactly]:
+            return False
+        if any(give <= self.more_than for give in given.values()):
             return False
         return self.in_all is None or sum(self.weights[slug] * give for slug, give in given.items()) <= self.in_all
 

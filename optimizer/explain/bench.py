@@ -7,7 +7,7 @@ something changed; walls that the trips taught serve all of them.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import partial
 
 from optimizer.check import check
@@ -18,11 +18,12 @@ from optimizer.choosing.growing import Grower
 from optimizer.choosing.lifting import Lifter
 from optimizer.choosing.order import cost_of, order_of
 from optimizer.choosing.plenty import plenty_aim
-from optimizer.choosing.solve import Deadline, Settings, Status
+from optimizer.choosing.solve import Deadline, Settings
 from optimizer.choosing.store import LevelStore
 from optimizer.choosing.walls import NOTHING_KNOWN, Judge, Outlook, Wall
 from optimizer.explain.enough import Enough, PassedError
 from optimizer.explain.giving import STEPS, given, wishing
+from optimizer.explain.knowledge import Change, Found, Knowledge
 from optimizer.explain.members import Member, members_of
 from optimizer.explain.stopping import Stop
 from optimizer.places.judge import Places
@@ -44,36 +45,6 @@ class Trips:
 
     scene: Scene
     allowed: int
-
-
-@dataclass(frozen=True)
-class Found:
-    """The answer to one question: a kit, and whether that answer is proven to the end."""
-
-    kit: Kit | None
-    status: Status
-
-
-@dataclass(frozen=True)
-class Change:
-    """What is different from the brief."""
-
-    without: tuple[Member, ...] = ()
-    gives: Mapping[str, int] = field(default_factory=dict)
-    """By how much limits give way, by slug; 'coverage' in departures."""
-    required: tuple[str, ...] = ()
-    refused: tuple[str, ...] = ()
-    whole: bool = False
-    """Among all options, those too that another is better than in everything."""
-
-
-def _gives_no_more(change: Change, other: Change) -> bool:
-    """Whether a change lets in no kit that another does not."""
-    wishes = (change.required, change.refused) == (other.required, other.refused)
-    gives = all(give <= other.gives.get(name, 0) for name, give in change.gives.items())
-    return wishes and gives and not any(give < 0 for give in other.gives.values()) and (
-        {member.name for member in change.without} <= {member.name for member in other.without}
-    )
 
 
 def closing_aims(problem: Problem) -> tuple[Aim, ...]:
@@ -151,6 +122,7 @@ class Bench:
         self._lifters: dict[tuple[int, int], Lifter] = {}
         self._places: dict[tuple[object, ...], Remembered] = {}
         self._shorts: dict[tuple[object, ...], int] = {}
+        self._fewer: dict[int, Lifter] = {}
         self._met: list[Kit] = []
         self._never: list[Change] = []
         self._lent: Found | None = None
@@ -166,20 +138,24 @@ class Bench:
         start: Kit | None = None,
         judged: bool = True,
         any_will_do: bool = False,
+        by_walls: bool = False,
     ) -> Found:
         """The best kit of the problem as changed; ``aims`` in place of goal, tie-break and names.
 
-        Not ``judged``: by the rules alone, whatever trips and places say. With ``any_will_do`` the first kit met
-        that passes is the answer. Once it is ``over`` nothing is found any more.
+        Not ``judged``: by the rules alone, whatever trips and places say; ``by_walls``: by the rules and what is known
+        of trips and places, which are not asked. With ``any_will_do`` the first kit met that passes is the answer. Once
+        it is ``over`` nothing is found any more.
         """
         if not self.over:
             with self.stop.question():
-                return self._asked(change or Change(), aims or (), demands, slack, start, judged, any_will_do)
+                return self._asked(
+                    change or Change(), aims or (), demands, slack, start, judged, any_will_do, by_walls
+                )
         return Found(None, "unproven")
 
     def _asked(
         self, change: Change, aims: Sequence[Aim], demands: Sequence[Demand], slack: Mapping[str, int] | None,
-        start: Kit | None, judged: bool, any_will_do: bool,
+        start: Kit | None, judged: bool, any_will_do: bool, by_walls: bool,
     ) -> Found:  # fmt: skip
         self.asked += 1
         self.report(f"question {self.asked}")
@@ -188,8 +164,9 @@ class Bench:
             problem = replace(problem, gives={**problem.gives, **slack})
         lifter = self._lifter(problem, change) if judged else None
         places = self._places_of(problem) if judged else None
-        judges: list[Judge] = [judge for judge in (lifter, places) if judge is not None]
+        judges: list[Judge] = [judge for judge in (lifter, places) if judge is not None and not by_walls]
         known = self._known(problem, lifter, places)
+        places = None if by_walls else places
         if any_will_do:
             enough = Enough(lambda kit: all(demand.holds(kit) for demand in demands))
             judges = [enough.first, *judges, enough]
@@ -275,7 +252,7 @@ class Bench:
         kit = next((kit for kit in reversed(self._met) if self.keeps(kit, change)), None)
         if kit is not None:
             return Found(kit, "proven")
-        return Found(None, "impossible") if any(_gives_no_more(change, other) for other in self._never) else None
+        return Found(None, "impossible") if any(change.lets_in_no_more(other) for other in self._never) else None
 
     def note(self, change: Change, found: Found) -> None:
         """Keep in mind what was found possible under a change, or not to be."""
@@ -301,6 +278,26 @@ class Bench:
             self._lent = self.ask(Change(without=budget), aims=aims)
             self._met += [self._lent.kit] if self._lent.kit is not None else []
         return self._lent
+
+    def knows(self) -> Knowledge:
+        """All that is known by now."""
+        return Knowledge(tuple(self.store), tuple(self._met), tuple(self._never), self._lent)
+
+    def take_in(self, known: Knowledge) -> None:
+        """Know besides what was found elsewhere for the same problem."""
+        self.store.add(known.levels)
+        every = Knowledge((), tuple(self._met), tuple(self._never), self._lent).and_also([known])
+        self._met, self._never, self._lent = list(every.met), list(every.never), every.lent
+
+    def aside(self) -> Bench:
+        """A bench for the same problem that goes on by itself: what is learnt there is not known here, nor the other
+        way round.
+        """
+        other = Bench(
+            self.problem, self.trips, self.settings, self.store.copy(), self.report, self.stop, self._in_all
+        )
+        other._reduced, other._effects = self._reduced, self._effects
+        return other
 
     def broken(self, kit: Kit, members: Sequence[Member]) -> list[Member]:
         """Of these members those that a kit does not keep, each looked at with all others dropped."""
@@ -352,6 +349,15 @@ class Bench:
             row = self._effects_of(self.problem, self.trips.scene).kit_row(kit)
             self._shorts[key] = int(short_departures(self.trips.scene, row, kit.nights))
         return self._shorts[key]
+
+    def leaves_fewer(self, kit: Kit, short: int) -> bool:
+        """Whether a kit leaves fewer departures short than so many; told sooner than how many."""
+        if self.trips is None or short > self.departures:
+            return True
+        effects = self._effects_of(self.problem, self.trips.scene)
+        if short not in self._fewer:
+            self._fewer[short] = Lifter(effects, short - 1, partial(cost_of, self.problem.goal), LevelStore())
+        return self._fewer[short].passes(kit)
 
     @property
     def departures(self) -> int:

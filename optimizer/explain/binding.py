@@ -9,9 +9,10 @@ from collections.abc import Sequence
 from functools import partial
 
 from optimizer.choosing.aims import Aim, Better, goal_aims
-from optimizer.explain.bench import Bench, Change, Found
+from optimizer.explain.bench import Bench
 from optimizer.explain.giving import BAYS
 from optimizer.explain.hands import Hands
+from optimizer.explain.knowledge import Change, Found
 from optimizer.explain.members import OWN, SKILL, Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE

@@ -9,14 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from optimizer.choosing.aims import Aim, Better, Giving, giving_first, names_aim
-from optimizer.explain.bench import Bench, Change, Found
+from optimizer.check import check
+from optimizer.choosing.aims import Aim, Better, Giving, giving_first, names_aim, slack_aim
+from optimizer.explain.bench import Bench
 from optimizer.explain.binding import any_kit
 from optimizer.explain.giving import AXLES, ROOF, step_of
+from optimizer.explain.knowledge import Change, Found
 from optimizer.explain.members import Member
 from optimizer.problem.records import Kit, Problem
 from optimizer.rules import COVERAGE
 from optimizer.rules.mass import kit_mass_g
+from optimizer.rules.provisions import shortfalls
 
 MOST_GIVE = 10**7
 """More than any limit that is asked about alone could be asked to give: 10 MW, 10 MWh, 10 kA, 10 kV, 10 m3."""
@@ -66,6 +69,8 @@ def least_give(
     if step_of(bench.problem, member.name):
         assert known is not None
         return _least_judged(bench, member, known, better, change), True
+    if known is not None and better is None and shortfalls(bench.problem, member.name):
+        return _least_stepped(bench, member, known, change), True
     most = MOST_GIVE if known is None else bench.excess(known, member.name)
     gives = Giving(bench.problem, {member.name: most})
     demands = (gives, better) if better is not None else (gives,)
@@ -77,6 +82,40 @@ def least_give(
     if known is not None:
         return BreakEven(most, known, proven=False), True
     return None, found.status == "impossible"
+
+
+def _least_stepped(bench: Bench, member: Member, known: Kit, base: Change) -> BreakEven:
+    """The least give of what is held in containers, whose sizes leave few numbers, and the best kit then.
+
+    Rules and walls known by now ask for some number at least: mostly that is it. Whether trips and places ask for more
+    is asked like any other question, led to by what leads soonest; so walls are learnt that say more. To make the
+    give itself small all the way took three times as long: nothing leads to kits that pass.
+    """
+    name, too_little = member.name, -1
+    least, settled = bench.excess(known, name), True
+    while True:
+        giving = Giving(bench.problem, {name: least}, more_than=too_little)
+        floor = bench.ask(base, (slack_aim(bench.problem, {name: 1}),), (giving,), {name: least}, by_walls=True)
+        settled = settled and floor.status == "proven"
+        if floor.kit is None or floor.status != "proven":
+            break
+        give = max(0, bench.excess(floor.kit, name))
+        if give >= least:
+            break
+        change = replace(base, gives={**base.gives, name: give})
+        # Led by price, the best kit is found as soon as any.
+        found = bench.ask(change) if bench.problem.goal.slug == "cheapest" else bench.possible(change)
+        if found.kit is not None and bench.problem.goal.slug == "cheapest":
+            return BreakEven(give, found.kit, settled and found.status == "proven")
+        if found.kit is not None:
+            known, least = found.kit, give
+            break
+        settled = settled and found.status == "impossible"
+        if not settled:
+            break
+        too_little = give
+    best = bench.ask(replace(base, gives={**base.gives, name: least}), start=known)
+    return BreakEven(least, best.kit or known, settled and best.status == "proven")
 
 
 def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | None, base: Change) -> BreakEven:
@@ -162,9 +201,10 @@ def _fewest_short(bench: Bench, problem: Problem, kit: Kit, short: int, better: 
     for trial in _swaps(problem, kit):
         if better is not None and not better.holds(trial):
             continue
-        left = bench.short(trial)
-        if left < (short if best is None else best[0]) and bench.fits(problem, trial):
-            best = left, trial
+        if bench.leaves_fewer(trial, short) and check(problem, trial).ok:
+            left = bench.short(trial)
+            if left < (short if best is None else best[0]) and bench.fits(problem, trial):
+                best = left, trial
     return None if best is None else best[1]
 
 

@@ -9,21 +9,24 @@ from __future__ import annotations
 
 import threading
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import suppress
 from dataclasses import dataclass, field
 from multiprocessing import get_context
 from typing import Any, TypeVar
 
 from optimizer.choosing.solve import Settings
-from optimizer.choosing.store import Level, LevelStore
-from optimizer.explain.bench import Bench, Change, Found, Trips
+from optimizer.choosing.store import LevelStore
+from optimizer.explain.bench import Bench, Trips
+from optimizer.explain.knowledge import Change, Found, Knowledge
 from optimizer.machine import hands
 from optimizer.problem.records import Problem
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
+Own = TypeVar("Own")
 LISTEN_S = 0.2
 
 
@@ -65,15 +68,45 @@ class Hands:
 
         ``ask`` must be at home in a module, and items and results must be such as can be handed over.
         """
-        if self.many == 1 or len(items) < 2 or self.bench.stop.asked:
-            return [ask(self.bench, item) for item in items]
+        return self._asked(lambda: None, ask, items, None, own_share=1)[1]
+
+    def beside(
+        self,
+        own: Callable[[], Own],
+        ask: Callable[[Bench, Item], Result],
+        items: Sequence[Item],
+        more: Callable[[Own], Sequence[Item]] | None = None,
+    ) -> tuple[Own, list[Result]]:
+        """What comes of ``own``, which this process does first; others begin with the items meanwhile.
+
+        What there is ``more`` to ask once that is known comes after the items. Else as ``each``.
+        """
+        return self._asked(own, ask, items, more, own_share=0)
+
+    def _asked(
+        self,
+        own: Callable[[], Own],
+        ask: Callable[[Bench, Item], Result],
+        items: Sequence[Item],
+        more: Callable[[Own], Sequence[Item]] | None,
+        own_share: int,
+    ) -> tuple[Own, list[Result]]:
+        """As ``beside``; so many items at least are this process's own."""
+        others = min(self.many - 1, len(items) - own_share)
+        if others < 1 or self.bench.stop.asked:
+            done = own()
+            return done, [ask(self.bench, item) for item in [*items, *(more(done) if more else ())]]
         work = _Work(deque(enumerate(items)))
         helpers = [
-            threading.Thread(target=self._feed, args=(pool, ask, work), daemon=True)
-            for pool in self._begun(min(self.many, len(items)) - 1)
+            threading.Thread(target=self._feed, args=(pool, ask, work), daemon=True) for pool in self._begun(others)
         ]
         for helper in helpers:
             helper.start()
+        try:
+            done = own()
+            work.add(enumerate(more(done) if more else (), len(items)))
+        finally:
+            work.close()
         while (turn := work.next()) is not None:
             place, item = turn
             work.done[place] = ask(self.bench, item)
@@ -88,8 +121,9 @@ class Hands:
             work.done[place] = ask(self.bench, item)
         for error in work.errors:
             raise error
-        self.bench.store.add(work.learnt)
-        return [work.done[place] for place in range(len(items))]
+        for learnt in work.learnt:
+            self.bench.take_in(learnt)
+        return done, [work.done[place] for place in range(len(work.done))]
 
     def possible(self, changes: Sequence[Change]) -> list[Found]:
         """What ``Bench.possible`` says of each change; what this process knows already is not asked again."""
@@ -103,10 +137,13 @@ class Hands:
         return [found for found in known if found is not None]
 
     def begin(self) -> None:
-        """Start the other processes now: they take some seconds, in which this one has something to do."""
+        """Start the other processes now: they take some seconds, in which this one has something to do.
+
+        Each is handed the problem when it can read it; a thread waits for that.
+        """
         if not self.bench.stop.asked:
             for pool in self._begun(self.many - 1):
-                pool.submit(_ready)
+                threading.Thread(target=_submit, args=(pool,), daemon=True).start()
 
     def _begun(self, many: int) -> list[ProcessPoolExecutor]:
         """So many other processes, each in a pool of its own, so that each is handed what it has not got yet."""
@@ -125,16 +162,16 @@ class Hands:
         while (turn := work.next()) is not None:
             place, item = turn
             try:
-                known = [*self.bench.store, *work.learnt]
-                result, levels = pool.submit(_answer, ask, item, known, self.bench.left()).result()
+                known = self.bench.knows().and_also(work.learnt)
+                result, learnt = pool.submit(_answer, ask, item, known, self.bench.left()).result()
             except BaseException as error:
                 if isinstance(error, BrokenProcessPool) or self.bench.stop.asked:
                     work.left.append(turn)
                 else:
-                    work.errors.append(error)  # told by whoever waits for the answers
+                    work.fail(error)  # told by whoever waits for the answers
                 return
             work.done[place] = result
-            work.learnt += levels
+            work.learnt.append(learnt)
 
 
 @dataclass
@@ -144,15 +181,37 @@ class _Work:
     waiting: deque[tuple[int, Any]]
     done: dict[int, Any] = field(default_factory=dict)
     left: list[tuple[int, Any]] = field(default_factory=list)
-    learnt: list[Level] = field(default_factory=list)
+    learnt: list[Knowledge] = field(default_factory=list)
     errors: list[BaseException] = field(default_factory=list)
 
+    closed: bool = False
+    """Whether nothing comes in any more."""
+    changed: threading.Condition = field(default_factory=threading.Condition)
+
+    def add(self, turns: Iterable[tuple[int, Any]]) -> None:
+        """Items that come in late, by place."""
+        with self.changed:
+            self.waiting.extend(turns)
+            self.changed.notify_all()
+
+    def close(self) -> None:
+        """Nothing comes in any more."""
+        with self.changed:
+            self.closed = True
+            self.changed.notify_all()
+
+    def fail(self, error: BaseException) -> None:
+        """Something went wrong: no more items are taken."""
+        with self.changed:
+            self.errors.append(error)
+            self.changed.notify_all()
+
     def next(self) -> tuple[int, Any] | None:
-        """The next item with its place; None when all are taken or something went wrong."""
-        try:
-            return None if self.errors else self.waiting.popleft()
-        except IndexError:
-            return None
+        """The next item with its place, waited for; None when all are taken or something went wrong."""
+        with self.changed:
+            while not (self.waiting or self.closed or self.errors):
+                self.changed.wait()
+            return None if self.errors or not self.waiting else self.waiting.popleft()
 
 
 # -- in the other processes ---------------------------------------------------------------------
@@ -173,17 +232,22 @@ def _ready() -> None:
     """Asked first of a process that is to be ready when it is needed."""
 
 
+def _submit(pool: ProcessPoolExecutor) -> None:
+    with suppress(RuntimeError):  # it was ended before it began
+        pool.submit(_ready)
+
+
 def _possible(bench: Bench, change: Change) -> Found:
     return bench.possible(change)
 
 
 def _answer(
-    ask: Callable[[Bench, Any], Any], item: Any, known: Sequence[Level], left: float | None
-) -> tuple[Any, list[Level]]:
-    """An answer within the seconds that are left for all, and the levels that were learnt for it."""
+    ask: Callable[[Bench, Any], Any], item: Any, known: Knowledge, left: float | None
+) -> tuple[Any, Knowledge]:
+    """An answer within the seconds that are left for all, with what is known by then; and what was learnt for it."""
     assert _mine is not None
     _mine.has_left(left)
-    _mine.store.add(known)
-    before = set(_mine.store)
+    _mine.take_in(known)
+    before = _mine.knows()
     result = ask(_mine, item)
-    return result, [level for level in _mine.store if level not in before]
+    return result, _mine.knows().beyond(before)

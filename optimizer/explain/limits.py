@@ -12,11 +12,12 @@ from functools import partial
 
 from optimizer.check import check, goal_value
 from optimizer.choosing.aims import Better
-from optimizer.explain.bench import Bench, Change, Found
+from optimizer.explain.bench import Bench
 from optimizer.explain.binding import asked_together, better_kit, binding
 from optimizer.explain.break_evens import BreakEven, least_give
 from optimizer.explain.giving import ROOF, STEPS
 from optimizer.explain.hands import Hands
+from optimizer.explain.knowledge import Change, Found
 from optimizer.explain.members import BY_BRIEF, OWN, Member
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE, Limit

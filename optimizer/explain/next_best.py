@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from math import floor
 
 from optimizer.choosing.aims import AtMost, Demand, OtherParts, goal_aims, goal_number, sharing_aim
-from optimizer.explain.bench import Bench, Change
+from optimizer.explain.bench import Bench
+from optimizer.explain.knowledge import Change
 from optimizer.explain.parts import differences, kinds_of
 from optimizer.problem.records import Kit, Problem
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from optimizer.explain.bench import Bench, Change
+from optimizer.explain.bench import Bench
 from optimizer.explain.conflicts import Conflict, find_conflict
 from optimizer.explain.giving import wishing
+from optimizer.explain.knowledge import Change
 from optimizer.problem.records import Kit, Problem
 
 

@@ -6,23 +6,22 @@ of each conflict must be among it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 from optimizer.choosing.aims import Giving, giving_first, goal_aims, slack_aim
-from optimizer.explain.bench import Bench, Change, Found
+from optimizer.explain.bench import Bench
 from optimizer.explain.break_evens import least_give
 from optimizer.explain.conflicts import Conflict, taken_in
 from optimizer.explain.giving import step_of
 from optimizer.explain.hands import Hands
-from optimizer.explain.limits import rows_of
+from optimizer.explain.knowledge import Change, Found
 from optimizer.explain.members import Member
+from optimizer.explain.shares import MILLION, share_of, weight_of
 from optimizer.problem.records import Kit
-from optimizer.rules import COVERAGE
 from optimizer.rules.provisions import shortfalls
-
-MILLION = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -48,23 +47,64 @@ class WayOut:
         return frozenset(step.member.name for step in self.steps)
 
 
+class Early:
+    """Answers for the ways out that can be had while the conflict is still looked for; see ``conflicts.Beside``."""
+
+    def __init__(self) -> None:
+        self.alone: dict[Member, WayOut | None] = {}
+        self.seconds: dict[_Lone, list[tuple[Member, Member, Kit]]] = {}
+
+    def early(self, certain: Mapping[Member, Kit | None]) -> list[tuple[Member, Kit | None]]:
+        """How little each must give."""
+        return list(certain.items())
+
+    def late(self, conflict: Sequence[Member], certain: Iterable[Member]) -> list[_Lone]:
+        """What is enough beside each that is not enough alone."""
+        return _lone(conflict, set(certain))
+
+    def ask(self) -> Callable[[Bench, Any], Any]:
+        """Either."""
+        return _early
+
+    def told(self, questions: Sequence[Any], answers: Sequence[Any]) -> None:
+        """Keep them."""
+        for question, answer in zip(questions, answers, strict=True):
+            if isinstance(question, _Lone):
+                self.seconds[question] = answer
+            else:
+                self.alone[question[0]] = answer
+
+
+def _early(bench: Bench, item: _Lone | tuple[Member, Kit | None]) -> Any:
+    return _seconds(bench, item) if isinstance(item, _Lone) else _alone(bench, item)
+
+
 def ways_out(
-    bench: Bench, conflict: Conflict, keep: Sequence[str] = (), hands: Hands | None = None
+    bench: Bench,
+    conflict: Conflict,
+    keep: Sequence[str] = (),
+    hands: Hands | None = None,
+    known: Early | None = None,
 ) -> tuple[WayOut, ...]:
     """Every way out by one thing alone, and by two where two are needed or share the burden.
 
     Sorted: what touches nothing that the person would ``keep`` comes first (``keep`` names the dearest
     first), then fewer things, then the smaller share of what is allowed today. ``hands`` ask about what does not
-    hang on each other; this process alone when left out.
+    hang on each other; this process alone when left out. ``known`` is what was answered before.
     """
-    hands = hands or Hands(bench, 1)
-    pairs = list(zip(conflict.members, conflict.witnesses, strict=True))
+    hands, known = hands or Hands(bench, 1), known or Early()
+    pairs = [pair for pair in zip(conflict.members, conflict.witnesses, strict=True) if pair[0] not in known.alone]
+    pairs = [pair for pair in pairs if not _never_alone(bench, pair[0])]
     # What is lacking in the budget this process mostly knows already.
-    singles = [_alone(bench, pair) for pair in pairs if pair[0].name == "budget"]
+    singles = [*known.alone.values(), *(_alone(bench, pair) for pair in pairs if pair[0].name == "budget")]
     singles += hands.each(_alone, [pair for pair in pairs if pair[0].name != "budget"])
-    alone = [way for way in singles if way is not None]
-    ways = alone + _needing_two(hands, conflict, {way.steps[0].member for way in alone})
-    ways += [way for way in hands.each(_shared, _sharing(bench, alone)) if way is not None]
+    enough = [way for way in singles if way is not None]
+    lone = _lone(conflict.members, {way.steps[0].member for way in enough})
+    helping = [pair for one in lone for pair in known.seconds.get(one, ())]
+    asked: list[_Lone | tuple[WayOut, WayOut]] = [one for one in lone if one not in known.seconds]
+    told = hands.each(_by_two, [*asked, *_sharing(bench, enough)])
+    helping += [pair for found in told if isinstance(found, list) for pair in found]
+    ways = enough + [found for found in told if isinstance(found, WayOut)] + hands.each(_pair, helping)
 
     def rank(way: WayOut) -> tuple[int, int, int, list[str]]:
         return _dearest(way, keep), len(way.steps), share(bench, way), sorted(way.names)
@@ -80,33 +120,23 @@ def _dearest(way: WayOut, keep: Sequence[str]) -> int:
 def share(bench: Bench, way: WayOut) -> int:
     """How much gives, in millionths of what is allowed today; a wish counts as a whole."""
     return sum(
-        MILLION * step.give // max(1, _size(bench, way.kit, step.member)) if step.give else MILLION
-        for step in way.steps
+        share_of(bench, way.kit, step.member, step.give) if step.give else MILLION for step in way.steps
     )
 
 
-def _weight(bench: Bench, kit: Kit, member: Member) -> int:
-    """Millionths of what is asked or allowed today that one unit of a limit is, at least 1."""
-    asked = _size(bench, kit, member)
-    return max(1, MILLION // max(1, asked))
-
-
-def _size(bench: Bench, kit: Kit, member: Member) -> int:
-    """The brief's own number: what is allowed, or what is asked for where the kit does the allowing."""
-    if member.name == COVERAGE:
-        assert bench.trips is not None
-        return int(bench.trips.scene.departures.size)
-    rows = rows_of(bench, kit, member)
-    fixed = member.name in ("budget", "payload", "roof_area", "roof_load", "overall_height", "parking_length",
-                            "alternator_spare") or member.name.startswith("own:")  # fmt: skip
-    return max((row.allowed if fixed else row.used for row in rows), default=1)
+def _never_alone(bench: Bench, member: Member) -> bool:
+    """Whether one member is known not to be enough."""
+    known = bench.known(Change(without=(member,)))
+    return known is not None and known.status == "impossible"
 
 
 def _alone(bench: Bench, pair: tuple[Member, Kit | None]) -> WayOut | None:
     """The least give of one member that is enough; its witness keeps the rest of the conflict, and often all."""
     member, witness = pair
     change = Change(without=(member,))
-    kit = witness if witness is not None and bench.keeps(witness, change) else bench.possible(change).kit
+    if witness is None or not bench.keeps(witness, change):
+        witness = (bench.lent() if member.name == "budget" else bench.possible(change)).kit
+    kit = witness
     if kit is None:
         return None
     if not member.numbers:
@@ -129,21 +159,21 @@ class _Lone:
     """Other lone ones whose pairs are looked for elsewhere."""
 
 
-def _needing_two(hands: Hands, conflict: Conflict, enough: set[Member]) -> list[WayOut]:
-    """Pairs of which neither is enough alone: one of the conflict, and one of another conflict without it.
+def _lone(conflict: Sequence[Member], enough: set[Member]) -> list[_Lone]:
+    """Members of the conflict of which each needs a second: one of another conflict without it.
 
     What is enough alone is in every conflict; without one of the first conflict's there may be others.
     """
-    lone = [member for member in conflict.members if member not in enough]
-    asked = [_Lone(first, frozenset(enough), tuple(lone[:place])) for place, first in enumerate(lone)]
-    pairs = [
-        (first, second, kit)
-        for first, seconds in zip(lone, hands.each(_seconds, asked), strict=True) for second, kit in seconds
-    ]  # fmt: skip
-    return hands.each(_pair, pairs)
+    lone = [member for member in conflict if member not in enough]
+    return [_Lone(first, frozenset(enough), tuple(lone[:place])) for place, first in enumerate(lone)]
 
 
-def _seconds(bench: Bench, lone: _Lone) -> list[tuple[Member, Kit]]:
+def _by_two(bench: Bench, item: _Lone | tuple[WayOut, WayOut]) -> list[tuple[Member, Member, Kit]] | WayOut | None:
+    """Of a lone member what is enough beside it; of two that are enough alone what they give together."""
+    return _seconds(bench, item) if isinstance(item, _Lone) else _shared(bench, item)
+
+
+def _seconds(bench: Bench, lone: _Lone) -> list[tuple[Member, Member, Kit]]:
     """What is enough beside a lone member, each with a kit that keeps all the rest.
 
     Whatever is enough beside it is in each conflict without it, so one such conflict holds all there are.
@@ -152,7 +182,8 @@ def _seconds(bench: Bench, lone: _Lone) -> list[tuple[Member, Kit]]:
     kept = [member for member in members if member != lone.member]
     start = [member for member in kept if member in lone.enough]
     others = [member for member in taken_in(bench, start, kept, members) if member not in lone.enough]
-    return _helping(bench, lone.member, [member for member in others if member not in lone.earlier])
+    helping = _helping(bench, lone.member, [member for member in others if member not in lone.earlier])
+    return [(lone.member, second, kit) for second, kit in helping]
 
 
 def _helping(bench: Bench, first: Member, seconds: Sequence[Member]) -> list[tuple[Member, Kit]]:
@@ -178,11 +209,17 @@ def _pair(bench: Bench, pair: tuple[Member, Member, Kit]) -> WayOut:
     dropped = tuple(wishes + judged)
     gives = {m.name: 0 for m in (first, second)}
     proven = True
-    if numbers:
-        bounds = {m.name: _plenty(bench, kit, m) for m in numbers}
-        weights = {m.name: _weight(bench, kit, m) if len(numbers) > 1 else 1 for m in numbers}
-        aims = giving_first(bench.problem, weights, bounds)
-        least = bench.ask(Change(without=dropped), aims=aims, slack=bounds, start=kit)
+    if len(numbers) == 1:
+        step, _ = least_give(bench, numbers[0], kit, base=Change(without=dropped))
+        assert step is not None
+        assert step.kit is not None
+        kit, proven, gives[numbers[0].name] = step.kit, step.proven, step.give
+    elif numbers:
+        weights = {m.name: weight_of(bench, kit, m) for m in numbers}
+        in_all = sum(weights[m.name] * max(0, bench.excess(kit, m.name)) for m in numbers)
+        most = {name: in_all // weight for name, weight in weights.items()}
+        demands = [Giving(bench.problem, most)]
+        least = bench.ask(Change(without=dropped), giving_first(bench.problem, weights, most), demands, most, kit)
         kit, proven = least.kit or kit, least.status == "proven"
         gives |= {m.name: max(0, bench.excess(kit, m.name)) for m in numbers}
     for number, member in enumerate(judged):
@@ -199,11 +236,6 @@ def _pair(bench: Bench, pair: tuple[Member, Member, Kit]) -> WayOut:
     return WayOut(tuple(Step(m, gives[m.name]) for m in (first, second)), kit, proven)
 
 
-def _plenty(bench: Bench, kit: Kit, member: Member) -> int:
-    """As much as a limit could be asked to give beside another: far beyond what this kit asks."""
-    return 2 * max(0, bench.excess(kit, member.name)) + 4 * _size(bench, kit, member)
-
-
 def _sharing(bench: Bench, singles: Sequence[WayOut]) -> list[tuple[WayOut, WayOut]]:
     """Pairs of limits of which each is enough alone, and that may give less each together."""
     numbers = [way for way in singles if way.steps[0].give > 1 and not step_of(bench.problem, way.steps[0].member.name)]
@@ -214,10 +246,11 @@ def _shared(bench: Bench, pair: tuple[WayOut, WayOut]) -> WayOut | None:
     """Two limits that give less each than either must alone.
 
     Where one of them gives in steps these are gone through from the least on: the search would share what is given
-    between the two in every way there is. That neither is enough with less is known by then.
+    between the two in every way there is. That neither is enough with less is known by then, and whether all of them
+    together are is asked first: mostly they are not.
     """
     steps = [way.steps[0] for way in pair]
-    weights = {step.member.name: _weight(bench, pair[0].kit, step.member) for step in steps}
+    weights = {step.member.name: weight_of(bench, pair[0].kit, step.member) for step in steps}
     most = {step.member.name: step.give - 1 for step in steps}
     stepped = next((slug for slug in most if shortfalls(bench.problem, slug)), None)
     if stepped is None or not all(way.proven for way in pair):
@@ -240,10 +273,11 @@ def _stepped(bench: Bench, stepped: str, weights: Mapping[str, int], most: Mappi
     def worth(kit: Kit) -> tuple[int, ...]:
         return given.value(kit), *(goal.value(kit) for goal in goals)
 
-    for step in shortfalls(problem, stepped) or ():
+    steps = [step for step in shortfalls(problem, stepped) or () if 0 < step <= most[stepped]]
+    if len(steps) > 1 and bench.possible(Change(gives=most)).status == "impossible":
+        return Found(None, "impossible")
+    for step in steps:
         in_all = None if best is None else given.value(best)
-        if not 0 < step <= most[stepped]:
-            continue
         if in_all is not None and weights[stepped] * step > in_all:
             break
         here = {**most, stepped: step}

@@ -13,16 +13,17 @@ from optimizer.choosing.solve import Deadline, Settings
 from optimizer.choosing.store import LevelStore
 from optimizer.errors import KitwrightError, UsageError, nearest
 from optimizer.explain import data, telling
-from optimizer.explain.bench import Bench, Change, Trips
+from optimizer.explain.bench import Bench, Trips
 from optimizer.explain.binding import better_kit
 from optimizer.explain.conflicts import find_conflict
 from optimizer.explain.hands import Hands
+from optimizer.explain.knowledge import Change
 from optimizer.explain.limits import FUEL, Stories, rows_of, stories
 from optimizer.explain.members import Member
 from optimizer.explain.next_best import most_different, next_best
 from optimizer.explain.parts import kinds_of, why_part
 from optimizer.explain.questions import replies
-from optimizer.explain.ways_out import ways_out
+from optimizer.explain.ways_out import Early, ways_out
 from optimizer.job import Job, replay_kit
 from optimizer.problem.records import Kit
 from optimizer.rules import COVERAGE
@@ -72,10 +73,11 @@ def why_none(
     ``known``: that it is impossible has been proven already. ``hands`` ask what does not hang on each other,
     this process alone when left out.
     """
-    conflict = find_conflict(bench, known=known, hands=hands)
+    early = Early()
+    conflict = find_conflict(bench, known=known, hands=hands, beside=early)
     if conflict is None:
         return "", {}
-    ways = None if bench.over else ways_out(bench, conflict, job.brief.preferences.keep, hands)
+    ways = None if bench.over else ways_out(bench, conflict, job.brief.preferences.keep, hands, early)
     text, found = telling.tell_conflict(job, conflict, ways), data.conflict_data(job, conflict, ways or ())
     found["ways_out_settled"] = not (bench.over and conflict.members)
     if not found["ways_out_settled"]:
