@@ -100,6 +100,10 @@ def check_conflict(
         assert witness is not None
         kept = allowed(every, set(names) - set(found) | {name})
         assert any(replace(row.kit, places=None) == replace(witness, places=None) for row in kept)
+    if trips is not None:  # nothing that was learnt before has a say in it
+        again = find_conflict(Bench(problem, trips, store=bench.store))
+        assert again is not None
+        assert again.members == conflict.members
     tally["conflict"] += 1
     tally["conflict with the coverage"] += "coverage" in found
     tally["known early"] += early is not None and bool(early.alone)

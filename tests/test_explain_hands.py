@@ -244,8 +244,8 @@ def test_knowledge_has_everything_once() -> None:
 def test_a_conflict_does_not_hang_on_what_was_learnt_elsewhere() -> None:
     """The search for it goes on by itself; what it learnt is known afterwards."""
     bench = a_bench()
-    aside = bench.aside()
     bench.store.add([A_LEVEL])
+    aside = bench.aside()
     assert A_LEVEL not in list(aside.store)
     kit = aside.possible(Change()).kit
     assert kit is not None

@@ -290,12 +290,10 @@ class Bench:
         self._met, self._never, self._lent = list(every.met), list(every.never), every.lent
 
     def aside(self) -> Bench:
-        """A bench for the same problem that goes on by itself: what is learnt there is not known here, nor the other
-        way round.
+        """A bench for the same problem that begins anew: what was learnt by whatever was asked before has no say in
+        which kits it meets. Nor is what it learns known here.
         """
-        other = Bench(
-            self.problem, self.trips, self.settings, self.store.copy(), self.report, self.stop, self._in_all
-        )
+        other = Bench(self.problem, self.trips, self.settings, None, self.report, self.stop, self._in_all)
         other._reduced, other._effects = self._reduced, self._effects
         return other
 
