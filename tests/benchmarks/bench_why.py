@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -88,7 +89,8 @@ def with_hands(bench: Bench, ask: Callable[[Hands], Any]) -> Any:
 def in_words(name: str, other: Job) -> str | None:
     """An example's file with the numbers of a version of it; None where it differs in more than these."""
     brief = other.brief
-    numbers = {"budget": brief.limits.budget, "gross_mass": brief.vehicle.gross_mass, "coverage": brief.trip.coverage}
+    numbers: dict[str, object] = {"budget": brief.limits.budget, "coverage": brief.trip.coverage}
+    numbers["gross_mass"] = f'"{brief.vehicle.gross_mass} kg"'
     text = (ROOT / "examples" / f"{name}.toml").read_text(encoding="utf-8")
     for key, number in numbers.items():
         text = re.sub(rf"^{key} = .*$", f"{key} = {number}", text, count=1, flags=re.MULTILINE)
@@ -114,8 +116,9 @@ def commands(name: str, versions: dict[str, Job]) -> None:
         _, cold = timed("command: choose, nothing learnt", lambda: run("choose", brief))
         run("choose", brief, "--save", saved)
         timed("command: why, after choose --save", lambda: run("why", saved), cold)
+        shutil.copytree(ROOT / "examples", Path(folder) / "examples")
         for what, other in versions.items():
-            text, file = in_words(name, other), Path(folder) / "brief.toml"
+            text, file = in_words(name, other), Path(folder) / "examples" / "brief.toml"
             if text is not None:
                 file.write_text(text, encoding="utf-8")
                 timed(f"command: choose, {what}", lambda: run("choose", file, expected=1), cold)  # noqa: B023
