@@ -11,7 +11,7 @@ from enumeration import random_kit
 from sampled_worlds import sampled_job
 from test_enumeration_trips import PLACES, world
 
-from optimizer.choosing.aims import Giving, excess
+from optimizer.choosing.aims import Giving, excess, slack_aim
 from optimizer.choosing.solve import Deadline, Settings, minimise
 from optimizer.choosing.variables import ModelVariables
 from optimizer.explain.bench import Bench
@@ -121,6 +121,29 @@ def test_giving_exactly_a_step_finds_the_kits_that_lack_just_that(slug: str) -> 
         assert demand.holds(answer.kit)
         assert answer.value == min(price_cents(problem, kit) for kit in lacking)
         assert not any(demand.holds(kit) for kit in every if kit not in lacking)
+
+
+@pytest.mark.parametrize("slug", ["water", "chilled"])
+def test_giving_more_than_a_step_leaves_out_the_kits_that_lack_less(slug: str) -> None:
+    """The kit of least price of those that lack more, and how much it lacks is counted as it is."""
+    problem = few(False, slug)
+    pairs = product(keys(problem, 0), [*keys(problem, 1), ""])
+    every = [Kit({"a": a, **({"b": b} if b else {})}, problem.voltages[0], 4) for a, b in pairs]
+    steps = shortfalls(problem, slug) or ()
+    for step in (-1, *steps[:-1]):
+        variables = ModelVariables(replace(problem, gives={slug: steps[-1]}), slack={slug: steps[-1]})
+        BY_SLUG[slug].add(variables)
+        demand = Giving(problem, {slug: steps[-1]}, more_than=step)
+        demand.add(variables)
+        more = [kit for kit in every if max(0, excess(problem, kit, slug)) > step]
+        aim = slack_aim(problem, {slug: 1})
+        for least, value in ((variables.price(), lambda kit: price_cents(problem, kit)),
+                             (aim.expression(variables), aim.value)):  # fmt: skip
+            answer = minimise(variables, least, Settings(), Deadline(None))
+            assert answer.kit is not None
+            assert demand.holds(answer.kit)
+            assert answer.value == value(answer.kit) == min(value(kit) for kit in more)
+        assert not any(demand.holds(kit) for kit in every if kit not in more)
 
 
 def keys(problem: Problem, number: int) -> list[str]:

@@ -226,13 +226,15 @@ class Giving:
     """What a unit of each counts towards ``in_all``."""
     in_all: int | None = None
     more_than: int = -1
-    """Each by more than this."""
+    """Each, with known shortfalls, by more than this; -1 = that does not matter."""
 
     def add(self, variables: ModelVariables) -> None:
         """The numbers that each unknown may be, and their sum."""
         for slug, most in self.most.items():
             if slug == self.exactly:
                 variables.model.add(missing(variables, slug) == most)
+            if self.more_than >= 0:
+                variables.model.add(missing(variables, slug) > self.more_than)
             steps = shortfalls(self.problem, slug) or ()
             spans = [[step, step] for step in steps if self.more_than < step <= most]
             domain = cp_model.Domain.from_intervals(spans or [[self.more_than + 1, most]])
@@ -246,7 +248,7 @@ class Giving:
         given = {slug: max(0, excess(self.problem, kit, slug)) for slug in self.most}
         if self.exactly and given[self.exactly] != self.most[self.exactly]:
             return False
-        if any(give <= self.more_than for give in given.values()):
+        if self.more_than >= 0 and any(give <= self.more_than for give in given.values()):
             return False
         return self.in_all is None or sum(self.weights[slug] * give for slug, give in given.items()) <= self.in_all
 
