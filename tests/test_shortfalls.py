@@ -14,8 +14,11 @@ from test_enumeration_trips import PLACES, world
 from optimizer.choosing.aims import Giving, excess, slack_aim
 from optimizer.choosing.solve import Deadline, Settings, minimise
 from optimizer.choosing.variables import ModelVariables
+from optimizer.choosing.walls import Wall
 from optimizer.explain.bench import Bench
+from optimizer.explain.break_evens import least_give
 from optimizer.explain.conflicts import find_conflict
+from optimizer.explain.members import Member
 from optimizer.explain.ways_out import WayOut, ways_out
 from optimizer.problem.records import Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG
@@ -144,6 +147,47 @@ def test_giving_more_than_a_step_leaves_out_the_kits_that_lack_less(slug: str) -
             assert demand.holds(answer.kit)
             assert answer.value == value(answer.kit) == min(value(kit) for kit in more)
         assert not any(demand.holds(kit) for kit in every if kit not in more)
+
+
+class Picky:
+    """Stands for trips: only kits with the small first container pass."""
+
+    allowed = 0
+
+    def __init__(self, remembers: bool) -> None:
+        self.learnt: list[Wall] = []
+        self.remembers = remembers
+
+    def passes(self, kit: Kit) -> bool:
+        return kit.choices["a"] == "a-2000"
+
+    def walls(self, kit: Kit, outlook: object = None) -> list[Wall]:
+        self.learnt.append(Wall((("a", ("a-2000",)),)))
+        return self.learnt[-1:]
+
+    def known(self) -> list[Wall]:
+        return self.learnt if self.remembers else []
+
+
+@pytest.mark.parametrize("remembers", [True, False])
+@pytest.mark.parametrize("slug", ["cheapest", "lightest"])
+def test_where_trips_ask_for_more_than_rules_the_next_step_is_tried(
+    slug: str, remembers: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of 13 litres the rules alone could spare one; with the small container that passes it is four."""
+    problem = few(False, "water")
+    goal = replace(problem.goal, slug=slug)
+    needs = {**world(0, PLACES[0]).problem.needs, **problem.needs, "water_ml_night": 3250}
+    problem = replace(problem, needs=needs, goal=goal, tie_break=goal)
+    picky = Picky(remembers)
+    monkeypatch.setattr(Bench, "_lifter", lambda *_: picky)
+    known = Kit({"a": "a-2000"}, problem.voltages[0], 4)
+    least, settled = least_give(Bench(problem), Member("water", True), known)
+    assert settled
+    assert least is not None
+    assert (least.give, least.proven) == (4000, True)
+    assert least.kit is not None
+    assert least.kit.choices == {"a": "a-2000", "b": "b-7000"}
 
 
 def keys(problem: Problem, number: int) -> list[str]:
