@@ -153,6 +153,15 @@ class ModelVariables:
             self._totals[name] = self._sum([self.problem.group(group)], amount)
         return self._totals[name]
 
+    def weighted(self, terms: Iterable[tuple[Group, Option, int]]) -> Any:
+        """Sum of so much for each of these options that is chosen."""
+        literals: list[Any] = []
+        weights: list[int] = []
+        for group, option, weight in terms:
+            literals.append(self._picked[group.name, option.key])
+            weights.append(weight)
+        return cp_model.LinearExpr.weighted_sum(literals, weights) if literals else 0
+
     def _sum(self, groups: Iterable[Group], amount: str) -> Any:
         literals: list[Any] = []
         weights: list[int] = []

@@ -50,7 +50,7 @@ class _Balance:
         leasts = _LEASTS.of(
             (problem.groups, problem.space), (measure, bays, nights), lambda: _leasts(loads, measure, nights)
         )
-        total = sum(least * variables.picked(group, option) for group, option, least in leasts)
+        total = variables.weighted(leasts)
         most = loads.allowed(measure) - loads.food(measure) * nights - problem.give(self.slug) * unit
         # Each part is rounded down to whole grams, so what fits is never cut off.
         room = most // unit + variables.give(self.slug)

@@ -7,7 +7,7 @@ imports the solver; ``add`` is handed what it needs.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol
 
@@ -54,6 +54,9 @@ class Variables(Protocol):
 
     def of(self, group: str, amount: str) -> Any:
         """The amount of whatever is chosen in a group, 0 for nothing."""
+
+    def weighted(self, terms: Iterable[tuple[Group, Option, int]]) -> Any:
+        """Sum of so much for each of these options that is chosen."""
 
     def nights(self) -> Mapping[int, Any]:
         """For each number of nights that may be chosen, 1 when it is."""

@@ -62,7 +62,7 @@ class _Bays:
         )  # fmt: skip
         for takers in sorted({takers for *_, takers, _ in needs}, key=sorted):
             inside = [(group, option, amount) for group, option, other, amount in needs if other <= takers]
-            total = sum(amount * variables.picked(group, option) for group, option, amount in inside)
+            total = variables.weighted(inside)
             room = sum(self._room(bays[k].length * bays[k].width, bays[k].load) for k in takers)
             variables.demand(self.slug, total <= room)
 

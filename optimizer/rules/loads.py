@@ -87,9 +87,8 @@ def _add_heater_draw(variables: Variables, slug: str, month: int, supply: str) -
     ]
 
     def needed(heat: int) -> Any:
-        return sum(
-            (heat * heater.get(f"draw_{supply}_ppm") + PPM * heater.get(f"start_{supply}_wh"))
-            * variables.picked(group, heater)
+        return variables.weighted(
+            (group, heater, heat * heater.get(f"draw_{supply}_ppm") + PPM * heater.get(f"start_{supply}_wh"))
             for group, heater in heaters
         )
 
