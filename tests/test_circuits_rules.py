@@ -13,7 +13,7 @@ from optimizer.choosing.variables import ModelVariables
 from optimizer.errors import FaultsFound
 from optimizer.parts.catalog import Catalog
 from optimizer.problem.build import build_problem
-from optimizer.problem.records import Group, Kit, Option, Problem
+from optimizer.problem.records import LINKS_MA, Group, Kit, Option, Problem
 from optimizer.rules import BY_SLUG, Limit
 from optimizer.rules.wiring import Disconnect, FuseBox, MainFuse, Wiring, charge_ma, discharge_ma
 
@@ -95,6 +95,27 @@ def test_just_outside(slug: str, name: str, group: str, changed: Option) -> None
     problem, kit = world(**{group: changed})
     assert [one.name for rule in RULES for one in rule.holds(problem, kit) if not one.met] == [name]
     assert not feasible(problem, kit, slug)
+
+
+@pytest.mark.parametrize(("carried", "met"), [(60_000, True), (59_999, False)])
+def test_links_between_batteries_carry_what_the_main_fuse_lets_through(carried: int, met: bool) -> None:
+    """To the milliampere, in both tellings; a bank of one battery has no links, and nothing is told of them."""
+    bank = option(fault_ma=2_400_000, links_short_ma=LINKS_MA - carried)
+    problem, kit = world(battery=bank)
+    links = limit(problem, kit, "main_fuse links")
+    assert (links.used, links.allowed, links.unit, links.scale) == (60_000, carried, "A", 1000)
+    assert links.met == met
+    assert feasible(problem, kit, "main_fuse") == met
+    alone, same = world()
+    assert "main_fuse links" not in [one.name for one in MainFuse().holds(alone, same)]
+
+
+def test_without_a_main_fuse_nothing_runs_through_the_links() -> None:
+    """The fuse that is not there lets nothing through; that it is missing is told beside."""
+    problem, kit = world(battery=option(fault_ma=2_400_000, links_short_ma=LINKS_MA - 1))
+    bare = replace(kit, choices={name: key for name, key in kit.choices.items() if name != "safety main_fuse"})
+    assert limit(problem, bare, "main_fuse links").used == 0
+    assert not limit(problem, bare, "main_fuse").met
 
 
 def test_fuse_too_far_from_its_source() -> None:
