@@ -3,25 +3,28 @@
 On the road: called by ``choosing``; ``packing.bays`` checks what is found here.
 
 Each present box goes to one bay and has its place on that floor; the ways in which it can stand are
-listed beforehand (see ``packing.standing``); whoever wants balance ties ``Stowage.home`` to the axles.
+listed beforehand (see ``packing.standing``); whoever wants balance ties ``Stowage.home`` to the axles. By
+themselves boxes are tried by simple rules first, then dealt out to the bays (see ``packing.bay_by_bay``), and put to
+one model of everything where lengths within bays count, or where the dealing did not settle it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from itertools import pairwise
 from typing import Any
 
 from ortools.sat.python import cp_model
 
+from optimizer.packing.bay_by_bay import ALONE, Alone, stow_by_bay
 from optimizer.packing.bays import Bay, Box, Stowed
 from optimizer.packing.grid import normal_starts
 from optimizer.packing.model import EFFORT, GRID, SECONDS, Literal, new_solver, verdict
 from optimizer.packing.nearness import Near, add_nears, all_near
 from optimizer.packing.quick_stowing import quick_stowings
-from optimizer.packing.shapes import IMPOSSIBLE, NoPacking
+from optimizer.packing.shapes import IMPOSSIBLE, UNDECIDED, NoPacking
 from optimizer.packing.standing import Stand, floor_of, stands
 
 Runs = list[tuple[int, int]]
@@ -283,8 +286,12 @@ def _stow(
     for index, box in enumerate(boxes):
         alike = (box, tuple(total.rows[index] for total in sums), tuple(near.role_of(index) for near in nears))
         like.append(replace(box, kind=kinds.setdefault(alike, f"{len(kinds)}")))
-    model = cp_model.CpModel()
     measured = any(near.corners for near in nears)
+    if len(bays) > 1 and not measured:
+        found = stow_by_bay(bays, like, may_split, grid, effort, seconds, sums, nears, partial(_alone, grid=grid))
+        if found is not UNDECIDED or effort < EFFORT:
+            return found
+    model = cp_model.CpModel()
     stowage = add_bays(model, bays, like, [True] * len(like), may_split, grid, anywhere=measured)
     add_nears(model, stowage, nears)
     for total in sums:
@@ -298,6 +305,32 @@ def _stow(
     solver = new_solver(effort, seconds)
     refused = verdict(solver.solve(model))
     return stowage.read(solver) if refused is None else refused
+
+
+def _alone(bay: Bay, boxes: Sequence[Box], grid: int) -> Alone:
+    """One bay by itself, whatever else the boxes are bound by; they all may stand in it."""
+    bare = [replace(box, id="", kind="", group="", mass=0, tags=bay.tags) for box in boxes]
+    ranked = sorted(range(len(boxes)), key=lambda index: (bare[index], index))
+    found = _lone_bay(replace(bay, name=""), tuple(bare[index] for index in ranked), grid)
+    if isinstance(found.answer, NoPacking):
+        return found
+    places = dict(zip(ranked, found.answer, strict=True))
+    named = (replace(places[index], id=box.id, bay=bay.name) for index, box in enumerate(boxes))
+    return Alone(tuple(named), found.spent)
+
+
+@lru_cache(maxsize=65536)
+def _lone_bay(bay: Bay, boxes: tuple[Box, ...], grid: int) -> Alone:
+    quick = next(quick_stowings((bay,), boxes, (), grid), None)
+    if quick is not None:
+        return Alone(quick, 0.0)
+    kinds: dict[Box, str] = {}
+    like = [replace(box, kind=kinds.setdefault(box, f"{len(kinds)}")) for box in boxes]
+    model = cp_model.CpModel()
+    stowage = add_bays(model, (bay,), like, [True] * len(like), (), grid)
+    solver = new_solver(ALONE, SECONDS)
+    refused = verdict(solver.solve(model))
+    return Alone(stowage.read(solver) if refused is None else refused, float(solver.response_proto.deterministic_time))
 
 
 def _sum_of(total: Sum, homes: Sequence[int]) -> int:

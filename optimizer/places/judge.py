@@ -36,7 +36,7 @@ from optimizer.problem.space import Placement, Thing
 Chosen = tuple[Group, Option]
 NOTHING = Option(key=NONE, parts=())
 """What is chosen from a group that is left empty: it counts too, since something there could tip the balance."""
-EFFORT = 2.0
+EFFORT = 8.0
 """For each question why a kit does not fit; what is not settled by then is not used."""
 
 
