@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from ortools.sat.python import cp_model
 
 from optimizer.packing import stowing
+from optimizer.packing.bay_by_bay import Alone, stow_by_bay
 from optimizer.packing.bays import Bay, Box, Stowed, check_bays
 from optimizer.packing.model import new_solver
 from optimizer.packing.nearness import Near, add_nears
@@ -116,6 +117,30 @@ def test_what_is_not_settled_is_not_called_impossible(monkeypatch: pytest.Monkey
         seen.add(found if isinstance(found, NoPacking) else None)
         assert found is not IMPOSSIBLE or not in_one_model(case), case
     assert UNDECIDED in seen
+
+
+def test_a_bay_left_unsettled_leaves_the_whole_unsettled() -> None:
+    """Where it is never known how boxes go into one bay, nothing is called impossible, though all is dealt in vain."""
+    bays = [Bay(name, 6, 4, 3, 40, ("in",)) for name in ("left", "right")]
+    boxes = [Box(f"box {k}", 3, 4, 2, 1, ("in",), upright=True, kind="board") for k in range(3)]
+    asked = []
+
+    def never_known(bay: Bay, some: tuple[Box, ...]) -> Alone:
+        asked.append((bay.name, len(some)))
+        return Alone(UNDECIDED, 0.01)
+
+    assert stow_by_bay(bays, boxes, (), 1, 20.0, 60.0, (), (), never_known) is UNDECIDED
+    assert ("left", 2) in asked
+
+
+def test_a_bay_as_small_but_higher_holds_what_may_stand_there(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two boards lie in the low bay at most; in one of the same floor they stand on edge, and more go in."""
+    bays = [Bay("low", 9, 6, 1, 40, ("in",)), Bay("high", 9, 6, 5, 40, ("in",))]
+    boards = [Box(f"board {k}", 4, 4, 1, 1, ("in",)) for k in range(7)]
+    found = dealt((bays, boards, (), [], []), monkeypatch)
+    assert not isinstance(found, NoPacking)
+    assert check_bays(bays, boards, found) == []
+    assert sum(one.bay == "high" for one in found) > 2
 
 
 @settings(deadline=None, max_examples=200)
