@@ -25,7 +25,7 @@ from optimizer.packing.shapes import IMPOSSIBLE, UNDECIDED, NoPacking
 from optimizer.packing.standing import floor_of, stands
 from optimizer.packing.waste import Floors, Waste
 
-ALONE = 2.0
+ALONE = 1.0
 """Effort for one bay by itself; what is not settled by then is taken for undecided."""
 
 
