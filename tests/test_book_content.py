@@ -7,10 +7,12 @@ import re
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
 from book_cases import golden_facts, html_of, tables_in, taken_apart
-from wiring_cases import EXAMPLES
+from wiring_cases import EXAMPLES, example
 
 from optimizer.book.answer import answer, lasting
 from optimizer.book.bench import at_the_bench
@@ -27,7 +29,7 @@ from optimizer.book.reasons import cost_of, swapped
 from optimizer.book.render import page
 from optimizer.book.shopping import work
 from optimizer.book.standins import does, stand_in
-from optimizer.book.using import using
+from optimizer.book.using import _first, using
 from optimizer.book.wiring import wiring
 from optimizer.check import check
 from optimizer.circuits.bank import charger_settings
@@ -35,6 +37,7 @@ from optimizer.job import replay_kit
 from optimizer.physics.heat import heat_demand
 from optimizer.physics.statics import axle_loads
 from optimizer.places.weighing import resting
+from optimizer.problem.records import Group, Kit, Option
 from optimizer.problem.season import season_of
 from optimizer.replaying import coverage_line
 from optimizer.rules.mass import kit_mass_g
@@ -479,3 +482,21 @@ def named_in_spell(facts: Facts) -> set[str]:
     assert chapter is not None
     (svg,) = (one.svg for one in chapter.blocks if isinstance(one, Figure) and one.name == "binding-spell")
     return set(re.findall(r">\s*([^<>]+?)\s*<", svg)) | set(re.findall(r"<!-- (.*?) -->", svg))
+
+
+@pytest.mark.parametrize(
+    ("kinds", "told"),
+    [
+        (("battery",), "no disaster: come home a day early."),
+        (("battery", "mains_charger"), "no disaster: plug in, or come home a day early."),
+        (("alternator_charger", "mains_charger"), "no disaster: drive an hour, plug in, or come home a day early."),
+    ],
+)
+def test_only_what_charges_the_bank_is_named_where_it_runs_short(kinds: tuple[str, ...], told: str) -> None:
+    """Driving charges nothing without an alternator charger, nor does a hook-up without a mains charger."""
+    groups = tuple(Group(kind, kind, (Option("it", ()),), True) for kind in kinds)
+    problem = replace(example(EXAMPLES[0]).problem, groups=groups)
+    replay = SimpleNamespace(departures=90, causes={"battery": 7})
+    kit = Kit(dict.fromkeys(kinds, "it"), 12, 7)
+    facts = SimpleNamespace(replay=replay, kit=kit, job=SimpleNamespace(problem=problem))
+    assert told in _first(cast(Facts, facts))

@@ -140,7 +140,8 @@ def test_where_the_search_begins_changes_nothing(seed: int) -> None:
     tried = [kit for kit in (random_kit(problem, rng) for _ in range(300)) if kit is not None]
     allowed = [kit for kit in tried if check(problem, kit).ok][:3]
     foreign = replace(outcome.kit, choices={**outcome.kit.choices, "no such group": "no such part"})
-    for start in (outcome.kit, turned(problem, outcome.kit), *allowed, *tried[:1], foreign):
+    gone = [replace(outcome.kit, choices={**outcome.kit.choices, name: "no such part"}) for name in outcome.kit.choices]
+    for start in (outcome.kit, turned(problem, outcome.kit), *allowed, *tried[:1], foreign, *gone[:2]):
         again = choose(problem, settings=GUARD, start=start)
         assert (again.status, again.kit, again.value) == (outcome.status, outcome.kit, outcome.value)
 

@@ -78,7 +78,7 @@ def test_a_payload_short_by_12_kg_is_told_as_12_kg() -> None:
     job = job_of(Group("bank", "battery", (thing("bank", 100, 512),), True))
     text = told(job)
     assert (
-        "This one line of the brief cannot be kept, whatever other limit or wish in it is given up:\n"
+        "This one line of the brief cannot be kept, whatever other limit, part or skill in it is given up:\n"
         "  a gross rating of 2800 kg"
     ) in text
     assert "1. 12 kg more payload: then a kit for $100, 512 kg of parts." in text
@@ -104,7 +104,7 @@ def test_two_limits_that_are_fine_alone_are_named_together() -> None:
     assert conflict.minimal
     text = told(job)
     assert (
-        "These 2 lines of the brief cannot both be kept, whatever other limit or wish in it is given up;"
+        "These 2 lines of the brief cannot both be kept, whatever other limit, part or skill in it is given up;"
         " either of them could be:"
     ) in text
     assert "a budget of $9,000 (limits.budget)" in text
@@ -213,7 +213,8 @@ def test_a_part_that_every_kit_has_is_told_as_that() -> None:
     job = job_of(Group("bank", "battery", (Option("a", (("a", 1), ("fuse", 1)), 100, 1),), True))
     why_not = why_part(Bench(job.problem), Kit({"bank": "a"}, 12, 7), "fuse")
     assert telling.tell_part(job, Kit({"bank": "a"}, 12, 7), why_not) == (
-        "the fuse (fuse) is in the kit.\nThere is no kit without it, whatever the brief gives: every kit has it."
+        "the fuse (fuse) is in the kit.\nThere is no kit without it, whatever limit of the brief gives: every kit has"
+        f" it. {telling.AS_ASKED}"
     )
 
 
@@ -273,7 +274,10 @@ def test_gives_are_told_as_the_brief_says_them() -> None:
     needs = {"water_ml_night": 10_000, "grey_ml_night": 6_000, "alternator_ma": 67_500, "chilled_ml": 34_069}
     job = job_of(Group("bank", "battery", (thing("bank", 100, 12),), True), **needs)
     assert words.give_of(job, Member("water", True), 567) == (
-        "0.57 L less fresh water on the trip (0.05 L a person a day, as much of it waste as today)"
+        "0.57 L less fresh water on the trip (0.05 L a person a day less, as much of it waste as today)"
+    )
+    assert words.give_of(job, Member("water", True), -567).endswith(
+        "(0.05 L a person a day more, as much of it waste as today)"
     )
     assert words.give_of(job, Member("chilled", True), 34_069) == (
         "34.1 L less chilled food (none at all, though still with a box)"

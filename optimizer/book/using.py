@@ -129,9 +129,13 @@ def _first(facts: Facts) -> str:
     if not replay.causes:
         return "Nothing did on any departure of the weather years that were run. A harder year than those may come."
     named = ", ".join(f"{cause} on {count}" for cause, count in replay.causes.items())
+    kinds = {group.kind for group, _ in facts.kit.options(facts.job.problem)}
+    charging = {"alternator_charger": "drive an hour", "mains_charger": "plug in"}
+    ways = [what for kind, what in charging.items() if kind in kinds]
+    ways.append("or come home a day early" if ways else "come home a day early")
     return (
-        f"Of {replay.departures} departures: {named}. Running short is no disaster: drive an hour, plug in, or come"
-        " home a day early. Look at the bank's state of charge each evening, and at the tanks every second day."
+        f"Of {replay.departures} departures: {named}. Running short is no disaster: {', '.join(ways)}."
+        " Look at the bank's state of charge each evening, and at the tanks every second day."
     )
 
 

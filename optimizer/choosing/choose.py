@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Any
 
-from optimizer.check import check
+from optimizer.check import check, structure_faults
 from optimizer.choosing.aims import Aim, Demand, Joined, goal_aims, goal_number, joined_aim, names_aim
 from optimizer.choosing.order import cost_of
 from optimizer.choosing.plenty import plenty_aim
@@ -139,9 +139,10 @@ class _Search:
         return frozenset(found)
 
     def run(self, aims: Sequence[Aim] = (), start: Kit | None = None) -> Outcome:
-        self.start = start
-        if start is not None and self._allowed(start):
-            self.best = start
+        # A kit of another problem may have what is not on offer here: then there is nothing to begin with.
+        self.start = None if start is None or structure_faults(self.problem, start) else start
+        if self.start is not None and self._allowed(self.start):
+            self.best = self.start
         return self._run_aims(aims) if aims else self._run_goals()
 
     def _allowed(self, kit: Kit) -> bool:

@@ -18,7 +18,7 @@ from optimizer.explain.ways_out import WayOut
 from optimizer.explain.words import give_of, line_of, name_of, with_give
 from optimizer.job import Job
 from optimizer.problem.records import Kit, Problem
-from optimizer.rules import COVERAGE
+from optimizer.rules import BY_SLUG, COVERAGE
 from optimizer.rules.mass import kit_mass_g
 from optimizer.rules.money import price_cents
 from optimizer.showing import show
@@ -27,6 +27,10 @@ from optimizer.telling import limit_row
 FEW_KINDS = 4
 """With more kinds of parts another, it is the same kit no more."""
 NOT_PROVEN = " (not proven within the time)"
+AS_ASKED = (
+    "What is fitted and used at all (bank voltages, inverter, roof fan, chargers, meals, uses) was taken as the brief"
+    " asks for it."
+)
 MOVED = "today's kit stays, but its things must stand in other places"
 
 
@@ -187,24 +191,25 @@ def _why_impossible(job: Job, conflict: Conflict, lead: str = "") -> str:
     if not conflict.members and not conflict.proven:
         return "What is in the way was not found within the time."
     if not conflict.members:
-        words = _listed([rule.replace("_", " ") for rule in conflict.by_parts]) or "the parts on offer"
-        return f"The parts on offer do not make a kit, whatever the brief gives. In each other's way: {words}."
+        rules = [f"  {BY_SLUG[slug].sentence}" for slug in conflict.by_parts if slug in BY_SLUG]
+        head = "The parts on offer do not make a kit, whatever limit of the brief gives"
+        return "\n".join([f"{head}; these cannot all be kept:", *rules, AS_ASKED] if rules else [f"{head}.", AS_ASKED])
     lines = [f"  {line_of(job, member)}" for member in conflict.members]
     if not conflict.minimal:
         head = "These lines of the brief cannot all be kept (perhaps fewer of them would do; the time was too short):"
     elif len(lines) == 1:
-        head = "This one line of the brief cannot be kept, whatever other limit or wish in it is given up:"
+        head = "This one line of the brief cannot be kept, whatever other limit, part or skill in it is given up:"
     elif len(lines) == 2:
         head = (
-            "These 2 lines of the brief cannot both be kept, whatever other limit or wish in it is given up;"
+            "These 2 lines of the brief cannot both be kept, whatever other limit, part or skill in it is given up;"
             " either of them could be:"
         )
     else:
         head = (
-            f"These {len(lines)} lines of the brief cannot all be kept, whatever other limit or wish in it is given up;"
-            f" any {len(lines) - 1} of them could be:"
+            f"These {len(lines)} lines of the brief cannot all be kept, whatever other limit, part or skill in it is"
+            f" given up; any {len(lines) - 1} of them could be:"
         )
-    return "\n".join([f"{lead} {head[0].lower()}{head[1:]}" if lead else head, *lines])
+    return "\n".join([f"{lead} {head[0].lower()}{head[1:]}" if lead else head, *lines, AS_ASKED])
 
 
 def _ways(job: Job, ways: Sequence[WayOut]) -> str:
@@ -234,7 +239,7 @@ def tell_part(job: Job, kit: Kit, why: WhyPart) -> str:
         lines += [f"  {line}" for line in _lines(job, job.problem, kit, why.kit)]
     elif why.conflict is not None and why.conflict.by_parts:
         reason = "every kit has it" if why.inside else "nothing else on offer goes with it"
-        lines.append(f"There is no kit {what} it, whatever the brief gives: {reason}.")
+        lines.append(f"There is no kit {what} it, whatever limit of the brief gives: {reason}. {AS_ASKED}")
     elif why.conflict is not None:
         lines += [f"There is no kit {what} it.", _why_impossible(job, why.conflict, f"{what.capitalize()} it")]
     else:

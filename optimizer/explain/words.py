@@ -263,7 +263,7 @@ def _share_left(job: Job, member: Member, give: int) -> str:
 
 
 def _as_in_brief(job: Job, member: Member, give: int) -> str:
-    """What the brief's own line would say: litres a person a day, the share of water or of a current."""
+    """What the brief's own line would say: the share of water or of a current; by how much the litres a day change."""
     nights = job.brief.trip.nights
     if member.name == "alternator_spare" and (current := round(1000 * job.brief.vehicle.alternator_current)):
         left = 1000 * (job.problem.need("alternator_ma") + give)
@@ -272,7 +272,7 @@ def _as_in_brief(job: Job, member: Member, give: int) -> str:
     if member.name == "water":
         a_day = amount(give, "L", 1000 * len(job.brief.people) * nights, job.brief.units)
         waste = ", as much of it waste as today" if job.problem.needs.get("grey_ml_night", 0) else ""
-        return f" ({a_day} a person a day{waste})"
+        return f" ({a_day} a person a day {'less' if give > 0 else 'more'}{waste})"
     water = nights * job.problem.needs.get("water_ml_night", 0)
     if member.name != "grey_water" or not water:
         return ""
