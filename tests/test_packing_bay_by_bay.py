@@ -13,12 +13,12 @@ from ortools.sat.python import cp_model
 
 from optimizer.packing import stowing
 from optimizer.packing.bay_by_bay import Alone, stow_by_bay
-from optimizer.packing.bays import Bay, Box, Stowed, check_bays
+from optimizer.packing.bays import Bay, Box, Stowed, Sum, check_bays
 from optimizer.packing.model import new_solver
 from optimizer.packing.nearness import Near, add_nears
 from optimizer.packing.quick_stowing import quick_stowings
 from optimizer.packing.shapes import IMPOSSIBLE, UNDECIDED, NoPacking
-from optimizer.packing.stowing import Sum, add_bays, stow
+from optimizer.packing.stowing import add_bays, stow
 from optimizer.packing.waste import Floors, Waste, ways_to_count
 
 Case = tuple[list[Bay], list[Box], tuple[str, ...], list[Sum], list[Near]]

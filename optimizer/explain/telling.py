@@ -191,7 +191,7 @@ def _why_impossible(job: Job, conflict: Conflict, lead: str = "") -> str:
     if not conflict.members and not conflict.proven:
         return "What is in the way was not found within the time."
     if not conflict.members:
-        rules = [f"  {BY_SLUG[slug].sentence}" for slug in conflict.by_parts if slug in BY_SLUG]
+        rules = [f"  {BY_SLUG[slug].sentence}" for slug in conflict.by_parts]
         head = "The parts on offer do not make a kit, whatever limit of the brief gives"
         return "\n".join([f"{head}; these cannot all be kept:", *rules, AS_ASKED] if rules else [f"{head}.", AS_ASKED])
     lines = [f"  {line_of(job, member)}" for member in conflict.members]

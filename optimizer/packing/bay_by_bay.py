@@ -14,28 +14,19 @@ from collections import Counter
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any, Protocol
+from typing import Any
 
 from ortools.sat.python import cp_model
 
-from optimizer.packing.bays import Bay, Box, Stowed
+from optimizer.packing.bays import Bay, Box, Stowed, Sum
 from optimizer.packing.model import new_solver, verdict
-from optimizer.packing.nearness import Near
+from optimizer.packing.nearness import Near, add_barred
 from optimizer.packing.shapes import IMPOSSIBLE, UNDECIDED, NoPacking
 from optimizer.packing.standing import floor_of, stands
 from optimizer.packing.waste import Floors, Waste
 
 ALONE = 1.0
 """Effort for one bay by itself; what is not settled by then is taken for undecided."""
-
-
-class Total(Protocol):
-    """A sum over where boxes are that may not pass ``most``: a row a box, with what it adds in each bay."""
-
-    @property
-    def rows(self) -> tuple[tuple[int, ...], ...]: ...
-    @property
-    def most(self) -> int: ...
 
 
 @dataclass(frozen=True)
@@ -56,7 +47,7 @@ def stow_by_bay(
     grid: int,
     effort: float,
     seconds: float,
-    sums: Sequence[Total],
+    sums: Sequence[Sum],
     nears: Sequence[Near],
     lay_out: LayOut,
 ) -> tuple[Stowed, ...] | NoPacking:
@@ -70,7 +61,7 @@ def stow_by_bay(
 
 class _Dealing:
     def __init__(
-        self, bays: Sequence[Bay], boxes: Sequence[Box], may_split: Collection[str], grid: int, sums: Sequence[Total],
+        self, bays: Sequence[Bay], boxes: Sequence[Box], may_split: Collection[str], grid: int, sums: Sequence[Sum],
         nears: Sequence[Near], lay_out: LayOut,
     ) -> None:  # fmt: skip
         self.bays, self.boxes, self.lay_out, self.grid = bays, boxes, lay_out, grid
@@ -87,11 +78,7 @@ class _Dealing:
         self._fill()
         self._keep_together(may_split)
         self._order()
-        for near in nears:
-            for source in near.sources:
-                for one, other in near.barred:
-                    if one in self.homes[source] and other in self.homes[near.end]:
-                        self.model.add_bool_or([~self.homes[source][one], ~self.homes[near.end][other]])
+        add_barred(self.model, self.homes, nears)
         for total in sums:
             self.model.add(
                 sum(

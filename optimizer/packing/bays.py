@@ -71,6 +71,14 @@ class Stowed:
     height: int
 
 
+@dataclass(frozen=True, order=True)
+class Sum:
+    """A sum over where boxes are that may not pass ``most``: a row a box, with what it adds in each bay."""
+
+    rows: tuple[tuple[int, ...], ...]
+    most: int
+
+
 def check_bays(
     bays: Sequence[Bay], boxes: Sequence[Box], stowed: Sequence[Stowed], may_split: Collection[str] = ()
 ) -> list[str]:

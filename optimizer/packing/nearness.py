@@ -82,13 +82,19 @@ def barred_bays(nears: Sequence[Near], box: int, bay: int, homes: Mapping[int, i
     return False
 
 
-def add_nears(model: Any, stowage: Any, nears: Sequence[Near]) -> None:
-    """Demand it in a model of ``packing.stowing``, in which every box is present."""
+def add_barred(model: Any, homes: Sequence[Mapping[int, Any]], nears: Sequence[Near]) -> None:
+    """Keep out of a model the bays that lie too far apart; ``homes`` has a literal for each bay a box may be in."""
     for near in nears:
         for source, (one, other) in product(near.sources, near.barred):
-            here, there = stowage.spots[source].homes.get(one), stowage.spots[near.end].homes.get(other)
+            here, there = homes[source].get(one), homes[near.end].get(other)
             if here is not None and there is not None:
                 model.add_bool_or([~here, ~there])
+
+
+def add_nears(model: Any, stowage: Any, nears: Sequence[Near]) -> None:
+    """Demand it in a model of ``packing.stowing``, in which every box is present."""
+    add_barred(model, [spot.homes for spot in stowage.spots], nears)
+    for near in nears:
         if near.corners:
             _add_lengths(model, stowage, near)
 

@@ -19,7 +19,7 @@ from typing import Any
 from ortools.sat.python import cp_model
 
 from optimizer.packing.bay_by_bay import ALONE, Alone, stow_by_bay
-from optimizer.packing.bays import Bay, Box, Stowed
+from optimizer.packing.bays import Bay, Box, Stowed, Sum
 from optimizer.packing.grid import normal_starts
 from optimizer.packing.model import EFFORT, GRID, SECONDS, Literal, new_solver, verdict
 from optimizer.packing.nearness import Near, add_nears, all_near
@@ -223,14 +223,6 @@ def _order(model: Any, bays: Sequence[Bay], boxes: Sequence[Box], spots: Sequenc
                 sum(k * step * home for k, home in s.homes.items()) + s.extents[0].start for s in (spots[a], spots[b])
             ]
             model.add(place[0] <= place[1]).only_enforce_if(spots[b].present)
-
-
-@dataclass(frozen=True, order=True)
-class Sum:
-    """A sum over where boxes are that may not pass ``most``: a row a box, with what it adds in each bay."""
-
-    rows: tuple[tuple[int, ...], ...]
-    most: int
 
 
 def stow(

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from optimizer.packing.bays import Sum
 from optimizer.packing.model import EFFORT, SECONDS, pack
 from optimizer.packing.shapes import IMPOSSIBLE, UNDECIDED, Item, NoPacking, Placed, Region
-from optimizer.packing.stowing import Sum, stow
+from optimizer.packing.stowing import stow
 from optimizer.places.as_laid import evened
 from optimizer.places.loads import MEASURES, Loads, Measure
 from optimizer.places.reaching import nears_of

@@ -12,9 +12,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from optimizer.choosing.walls import NONE, NOTHING_KNOWN, Outlook, Wall
-from optimizer.packing.bays import Box
+from optimizer.packing.bays import Box, Sum
 from optimizer.packing.shapes import IMPOSSIBLE, Item, NoPacking
-from optimizer.packing.stowing import Sum, stow
+from optimizer.packing.stowing import stow
 from optimizer.places.finding import lay_out, place
 from optimizer.places.hardness import Relation, as_hard, box_as_hard, reaches_wherever, rectangle_as_hard, roof_of
 from optimizer.places.loads import MEASURES, Loads, Measure
