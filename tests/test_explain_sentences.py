@@ -269,6 +269,17 @@ def test_nothing_on_offer_is_told_as_that() -> None:
     )
 
 
+def test_rules_that_no_parts_keep_are_told_in_their_own_sentences() -> None:
+    """Not by their short names; and what was not questioned is said."""
+    job = job_of(Group("bank", "battery", (thing("bank", 100, 12),), True))
+    text = telling.tell_conflict(job, Conflict((), (), True, by_parts=("inverter_starting",)), None)
+    assert text.splitlines() == [
+        "The parts on offer do not make a kit, whatever limit of the brief gives; these cannot all be kept:",
+        "  The inverter starts the hardest starter while everything else on AC runs.",
+        telling.AS_ASKED,
+    ]
+
+
 def test_gives_are_told_as_the_brief_says_them() -> None:
     """Litres a person a day to what is needed, the share of water that is waste, the share of the current to spare."""
     needs = {"water_ml_night": 10_000, "grey_ml_night": 6_000, "alternator_ma": 67_500, "chilled_ml": 34_069}
