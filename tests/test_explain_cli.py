@@ -138,6 +138,26 @@ def test_what_is_not_settled_ends_with_a_code_of_its_own(
     assert "could not be shown within the time" in error
 
 
+def test_what_is_given_up_is_told_as_going_out_of_the_kit(
+    saved: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A thing that the changed brief has no group for is among the parts that differ; giving up never costs more."""
+    code, written, _ = run(capsys, monkeypatch, "why", str(saved), "--questions", "--json")
+    assert code == 0
+    found = json.loads(written)
+    asked = {answer["question"].partition(",")[0].partition(" (")[0]: answer["kit"] for answer in found["questions"]}
+    kit = json.loads(saved.read_text(encoding="utf-8"))["choices"]
+    for name, group in (("no charger for hook-ups", "mains_charger"), ("no roof fan", "roof_fan")):
+        assert (name in asked) == (group in kit)
+        if group in kit:
+            part = kit[group].partition(" ")[0]
+            assert {"id": part, "today": 1, "then": 0} in asked[name]["parts"], name
+            assert group not in asked[name]["choices"]
+    assert "no roof fan" in asked
+    for name in ("no charger for hook-ups", "no roof fan", "any bank voltage"):
+        assert name not in asked or asked[name]["price"] <= found["kit"]["price"], name
+
+
 def test_ctrl_c_ends_all_questions_and_tells_what_was_found(
     saved: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -17,7 +17,7 @@ from pydantic import ValidationError
 
 from optimizer.brief.brief import Brief
 from optimizer.brief.limits import OwnLimit
-from optimizer.brief.trip import Trip
+from optimizer.brief.trip import LEAST_COVERAGE, Trip
 from optimizer.choosing.solve import Deadline
 from optimizer.explain import limits, questions, shares, telling, why, words
 from optimizer.explain import ways_out as ways
@@ -322,10 +322,24 @@ def test_own_limits_that_count_things_give_by_whole_ones() -> None:
         assert words.give_of(job, Member("own:boards", True), -1).endswith(told_as)
 
 
+def test_what_no_brief_may_ask_for_is_the_last_way_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However small its share: below half of the departures a way out cannot be written down."""
+    conflict = Conflict((Member("budget", True), Member(COVERAGE, True)), (None, None), True)
+    trips = Trips(cast(Scene, SimpleNamespace(departures=np.zeros(100))), 5)
+    bench, early = Bench(job_of().problem, trips), ways.Early()
+    monkeypatch.setattr(ways, "share", lambda _, way: way.steps[0].give)
+    for give, first in ((45, COVERAGE), (46, "budget")):
+        steps = {Member("budget", True): 60_000, Member(COVERAGE, True): give}
+        early.alone = {m: WayOut((Step(m, much),), Kit({}, 12, 7), True) for m, much in steps.items()}
+        monkeypatch.setattr(ways, "_sharing", lambda *_: [])
+        assert ways_out(bench, conflict, known=early)[0].steps[0].member.name == first
+        assert ways_out(bench, conflict, (COVERAGE,), known=early)[0].steps[0].member.name == "budget"
+
+
 def test_a_coverage_that_no_brief_may_ask_for_is_told_as_that() -> None:
     """Half of the departures is the least; what gives more than that cannot be written down."""
     with pytest.raises(ValidationError, match="greater than or equal to 50"):
-        Trip.model_validate({**tomllib.loads(GOOD)["trip"], "coverage": words.LEAST_COVERAGE - 0.1})
+        Trip.model_validate({**tomllib.loads(GOOD)["trip"], "coverage": LEAST_COVERAGE - 0.1})
     job = job_of()
     object.__setattr__(job, "years", (cast(WeatherYear, None),))
     trip = job.brief.trip.model_copy(update={"coverage": 95.0})
@@ -411,6 +425,50 @@ def test_everyday_questions_are_asked_in_the_units_of_the_brief(monkeypatch: pyt
         assert f"{gear} more gear" in asked
         assert f"one person more ({'75 kg' if units == 'metric' else '165.3 lb'})" in asked
         assert "a coverage of 100 % instead of 98 %" in asked
+
+
+def test_what_is_fitted_and_how_warm_it_is_are_asked_about_where_they_can_give() -> None:
+    """Each is named with its line of the brief, and the changed brief is like today's but for it."""
+    job = job_of(Group("bank", "battery", (thing("bank", 100, 12),), True))
+    wishes, comfort = job.brief.preferences, job.brief.comfort
+
+    def asked(**topics: dict[str, object]) -> dict[str, Brief]:
+        topic = {name: getattr(job.brief, name).model_copy(update=keys) for name, keys in topics.items()}
+        changed = replace(job, brief=job.brief.model_copy(update=topic))
+        return {question.words: question.job.brief for question in questions._given_up(changed)}
+
+    every = asked(
+        preferences={"hookup_charger": True, "inverter": False, "voltages": (24,)},
+        comfort={"heating": True, "roof_fan": True, "night_temperature": 12.0, "day_temperature": 18.0},
+    )
+    hungriest = max(job.brief.uses, key=lambda use: use.power * use.count * use.hours / use.every_days)
+    assert list(every) == [
+        "no charger for hook-ups (preferences.hookup_charger)", "an inverter allowed (preferences.inverter)",
+        "any bank voltage, 12, 24 or 48 V (preferences.voltages)",
+        "no roof fan, damp going out another way (comfort.roof_fan)",
+        "2 °C cooler inside at night (comfort.night_temperature)",
+        "2 °C cooler inside by day (comfort.day_temperature)",
+        f"without '{hungriest.name}', which uses the most energy (uses)",
+    ]
+    charger, inverter, voltage, fan, night, day, without = every.values()
+    before = job.brief.model_copy(update={
+        "preferences": wishes.model_copy(update={"hookup_charger": True, "inverter": False, "voltages": (24,)}),
+        "comfort": comfort.model_copy(update={"night_temperature": 12.0, "day_temperature": 18.0}),
+    })  # fmt: skip
+    for brief, topic, keys in (
+        (charger, "preferences", {"hookup_charger": False}), (inverter, "preferences", {"inverter": True}),
+        (voltage, "preferences", {"voltages": (12, 24, 48)}), (fan, "comfort", {"roof_fan": False}),
+        (night, "comfort", {"night_temperature": 10.0}), (day, "comfort", {"day_temperature": 16.0}),
+    ):  # fmt: skip
+        assert brief == before.model_copy(update={topic: getattr(before, topic).model_copy(update=keys)})
+    assert without == before.model_copy(update={"uses": tuple(use for use in before.uses if use != hungriest)})
+    nothing = asked(
+        preferences={"hookup_charger": False, "inverter": True, "voltages": (12, 24, 48)},
+        comfort={"heating": False, "roof_fan": False},
+    )
+    assert list(nothing) == list(every)[-1:]
+    coldest = asked(comfort={"heating": True, "night_temperature": -9.0, "day_temperature": -8.0})
+    assert [words for words in coldest if "inside" in words] == list(every)[5:6]
 
 
 def test_limits_that_are_asked_about_by_name_are_told_beside_a_part() -> None:

@@ -11,6 +11,8 @@ from optimizer.brief.topic import Topic, Wording
 from optimizer.quantities import QuantityError
 from optimizer.units import Hours, Kilograms, Percent
 
+LEAST_COVERAGE = 50
+"""The least that ``coverage`` may be [%]."""
 _MONTH_DAY = "a day of the year as 'MM-DD', such as '06-15'"
 _DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
@@ -59,7 +61,7 @@ class Trip(Topic):
     )
     coverage: Percent | None = Field(
         default=None,
-        ge=50,
+        ge=LEAST_COVERAGE,
         le=100,
         description="share of departures whose whole trip must run short of nothing [%];"
         " left out, no hour-by-hour trips are asked for",

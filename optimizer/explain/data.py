@@ -57,13 +57,14 @@ def _give(job: Job, member: Member, give: int) -> Data:
 
 def kit_change(job: Job, today: Kit | None, kit: Kit, of: Job | None = None) -> Data:
     """A kit's price, mass and choices, and how its parts differ from today's."""
-    problem = (of or job).problem
+    own, problem = job.problem, (of or job).problem
     data: Data = {
         "price": price_cents(problem, kit) / 100, "mass_kg": kit_mass_g(problem, kit) / 1000, "nights": kit.nights,
         "choices": dict(sorted(kit.choices.items())),
     }
     if today is not None:
-        data["parts"] = [{"id": d.part, "today": d.today, "then": d.then} for d in differences(problem, today, kit)]
+        changes = differences(own, today, kit, problem)
+        data["parts"] = [{"id": d.part, "today": d.today, "then": d.then} for d in changes]
     return data
 
 

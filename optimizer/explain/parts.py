@@ -72,9 +72,9 @@ def _stand_in(bench: Bench, part: str) -> str:
     return stand_ins[holders[0]]
 
 
-def differences(problem: Problem, today: Kit, then: Kit) -> tuple[Difference, ...]:
-    """Parts of which the two kits have different numbers, by id."""
-    one, other = today.counts(problem), then.counts(problem)
+def differences(problem: Problem, today: Kit, then: Kit, changed: Problem | None = None) -> tuple[Difference, ...]:
+    """Parts of which two kits have different numbers, by id; the second is of a ``changed`` problem."""
+    one, other = today.counts(problem), then.counts(changed or problem)
     return tuple(
         Difference(part, one.get(part, 0), other.get(part, 0))
         for part in sorted({*one, *other}) if one.get(part, 0) != other.get(part, 0)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from optimizer.brief.brief import MOST_PEOPLE, Brief
 from optimizer.brief.trip import Person
+from optimizer.brief.uses import Use
 from optimizer.choosing.solve import Settings
 from optimizer.choosing.store import LevelStore
 from optimizer.explain.stopping import Stop
@@ -21,6 +22,9 @@ from optimizer.trips.schedule import LONGEST_NIGHTS
 
 DEARER = 1.2
 COLDER_K, HOTTER_K, GEAR_KG = 1.0, 3.0, 10.0
+COOLER_K, COOLEST_C = 2.0, -10.0
+"""How much cooler inside is asked about, and the least that a brief may ask for."""
+BANK_VOLTAGES = (12, 24, 48)
 
 
 @dataclass(frozen=True)
@@ -82,7 +86,36 @@ def questions(job: Job, kit: Kit) -> tuple[Question, ...]:
         found.append(_question(job, words, brief.model_copy(update={"people": (*brief.people, person)})))
     gear = brief.supplies.gear + GEAR_KG
     found.append(_asked(job, f"{show(GEAR_KG, 'kg', brief.units)} more gear", same=True, supplies={"gear": gear}))
-    return (*found, *_dearer(job, kit))
+    return (*found, *_given_up(job), *_dearer(job, kit))
+
+
+def _given_up(job: Job) -> Iterator[Question]:
+    """What the brief asks for besides its limits, given up one by one: what is fitted, warmth, the hungriest use."""
+    brief, comfort, wishes = job.brief, job.brief.comfort, job.brief.preferences
+    if wishes.hookup_charger:
+        words = "no charger for hook-ups (preferences.hookup_charger)"
+        yield _asked(job, words, preferences={"hookup_charger": False})
+    if not wishes.inverter:
+        yield _asked(job, "an inverter allowed (preferences.inverter)", preferences={"inverter": True})
+    if set(wishes.voltages) < set(BANK_VOLTAGES):
+        words = "any bank voltage, 12, 24 or 48 V (preferences.voltages)"
+        yield _asked(job, words, preferences={"voltages": BANK_VOLTAGES})
+    if comfort.roof_fan:
+        yield _asked(job, "no roof fan, damp going out another way (comfort.roof_fan)", comfort={"roof_fan": False})
+    for key, when in (("night_temperature", "at night"), ("day_temperature", "by day")):
+        cooler = getattr(comfort, key) - COOLER_K
+        if comfort.heating and cooler >= COOLEST_C:
+            yield _asked(job, f"{_degrees(job, COOLER_K)} cooler inside {when} (comfort.{key})", comfort={key: cooler})
+    if brief.uses:
+        hungriest = max(brief.uses, key=_energy_a_day)
+        left = tuple(use for use in brief.uses if use is not hungriest)
+        words = f"without '{hungriest.name}', which uses the most energy (uses)"
+        yield _question(job, words, brief.model_copy(update={"uses": left}))
+
+
+def _energy_a_day(use: Use) -> float:
+    """Watt-hours a day while it is used at all; which days these are does not count here."""
+    return use.power * use.count * use.hours / use.every_days
 
 
 def _degrees(job: Job, kelvin: float) -> str:

@@ -31,6 +31,10 @@ AS_ASKED = (
     "What is fitted and used at all (bank voltages, inverter, roof fan, chargers, meals, uses) was taken as the brief"
     " asks for it."
 )
+ASK_ON = (
+    "What bank voltages, a hook-up charger, a roof fan, warmth and the hungriest use cost, and one more night or"
+    " person: ask with --questions."
+)
 MOVED = "today's kit stays, but its things must stand in other places"
 
 
@@ -49,6 +53,7 @@ def tell_stories(job: Job, told: Stories) -> str:
         parts.append("What costs you nothing, however far it gives:\n" + _stories(job, kit, free))
     if open_:
         parts.append("What was not settled within the time:\n" + _stories(job, kit, open_))
+    parts.append(ASK_ON)
     return "\n\n".join(parts)
 
 
@@ -132,9 +137,10 @@ def _more_less(value: float, unit: str, more: str, less: str, job: Job) -> str:
     return f"{show(abs(value), unit, job.brief.units)} {more if value > 0 else less}"
 
 
-def swap(job: Job, today: Kit, then: Kit) -> str:
-    """What goes out and what comes in, in the parts' own names."""
-    changes = [change for change in differences(job.problem, today, then) if not _small(job, change.part)]
+def swap(job: Job, today: Kit, then: Kit, asked: Job | None = None) -> str:
+    """What goes out and what comes in, in the parts' own names; the second may be of another job."""
+    changes = differences(job.problem, today, then, None if asked is None else asked.problem)
+    changes = tuple(change for change in changes if not _small(job, change.part))
     out = [_counted(job, c.part, c.today - c.then) for c in changes if c.today > c.then]
     into = [_counted(job, c.part, c.then - c.today) for c in changes if c.then > c.today]
     if same_kit(today, then):
@@ -297,4 +303,4 @@ def tell_reply(job: Job, kit: Kit, reply: Reply) -> str:
     change = ", ".join(_money_and_mass(job, price, mass)) or "costs and weighs the same"
     total = show(price_cents(asked.problem, result.kit) / 100, "USD", units)
     proof = "" if result.outcome.status == "proven" else NOT_PROVEN
-    return f"{head}: {change} ({total} in all){proof}; {swap(asked, kit, result.kit)}."
+    return f"{head}: {change} ({total} in all){proof}; {swap(job, kit, result.kit, asked)}."

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
+from optimizer.brief.trip import LEAST_COVERAGE
 from optimizer.choosing.aims import Giving, giving_first, goal_aims, slack_aim
 from optimizer.explain.bench import Bench
 from optimizer.explain.break_evens import least_give
@@ -21,6 +22,7 @@ from optimizer.explain.knowledge import Change, Found
 from optimizer.explain.members import Member
 from optimizer.explain.shares import MILLION, share_of, weight_of
 from optimizer.problem.records import Kit
+from optimizer.rules import COVERAGE
 from optimizer.rules.provisions import shortfalls
 
 
@@ -88,9 +90,9 @@ def ways_out(
 ) -> tuple[WayOut, ...]:
     """Every way out by one thing alone, and by two where two are needed or share the burden.
 
-    Sorted: what touches nothing that the person would ``keep`` comes first (``keep`` names the dearest
-    first), then fewer things, then the smaller share of what is allowed today. ``hands`` ask about what does not
-    hang on each other; this process alone when left out. ``known`` is what was answered before.
+    Sorted: what a brief may ask for comes first, of that what touches nothing that the person would ``keep`` (``keep``
+    names the dearest first), then fewer things, then the smaller share of what is allowed today. ``hands`` ask about
+    what does not hang on each other; this process alone when left out. ``known`` is what was answered before.
     """
     hands, known = hands or Hands(bench, 1), known or Early()
     pairs = [pair for pair in zip(conflict.members, conflict.witnesses, strict=True) if pair[0] not in known.alone]
@@ -106,10 +108,19 @@ def ways_out(
     helping += [pair for found in told if isinstance(found, list) for pair in found]
     ways = enough + [found for found in told if isinstance(found, WayOut)] + hands.each(_pair, helping)
 
-    def rank(way: WayOut) -> tuple[int, int, int, list[str]]:
-        return _dearest(way, keep), len(way.steps), share(bench, way), sorted(way.names)
+    def rank(way: WayOut) -> tuple[bool, int, int, int, list[str]]:
+        return _beyond_asking(bench, way), _dearest(way, keep), len(way.steps), share(bench, way), sorted(way.names)
 
     return tuple(sorted(ways, key=rank))
+
+
+def _beyond_asking(bench: Bench, way: WayOut) -> bool:
+    """Whether a way leaves a lower coverage than a brief may ask for."""
+    if bench.trips is None:
+        return False
+    departures = int(bench.trips.scene.departures.size)
+    short = bench.trips.allowed + sum(step.give for step in way.steps if step.member.name == COVERAGE)
+    return 100 * (departures - short) < LEAST_COVERAGE * departures
 
 
 def _dearest(way: WayOut, keep: Sequence[str]) -> int:

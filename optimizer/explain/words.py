@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from optimizer.brief.trip import LEAST_COVERAGE
 from optimizer.explain.giving import ROOF
 from optimizer.explain.members import Member
 from optimizer.job import Job
@@ -45,8 +46,6 @@ UNITS = {
 
 ALL_ASKED = {"chilled": "chilled_ml", "frozen": "frozen_ml"}
 """What the brief asks for in all of what is given up, where one number says it."""
-LEAST_COVERAGE = 50
-"""The least that ``trip.coverage`` may be [%]."""
 MEASURED = {"m", "m2", "m3", "h", *(unit for unit, _ in UNITS.values())}
 """Units of which there may be a part of one; what others count may come in ones."""
 
