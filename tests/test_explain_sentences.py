@@ -26,7 +26,7 @@ from optimizer.explain.break_evens import BreakEven
 from optimizer.explain.conflicts import Conflict, find_conflict
 from optimizer.explain.knowledge import Found
 from optimizer.explain.limits import Stories, Story, stories
-from optimizer.explain.members import BY_BRIEF, BY_PARTS, Member
+from optimizer.explain.members import BY_BRIEF, BY_PARTS, Member, members_of
 from optimizer.explain.next_best import Rival, Rivals
 from optimizer.explain.parts import WhyPart, why_part
 from optimizer.explain.ways_out import Step, WayOut, ways_out
@@ -278,6 +278,27 @@ def test_rules_that_no_parts_keep_are_told_in_their_own_sentences() -> None:
         "  The inverter starts the hardest starter while everything else on AC runs.",
         telling.AS_ASKED,
     ]
+
+
+def test_many_wishes_that_may_not_count_are_told_by_their_number() -> None:
+    """Where it is not known which of them are in the way; where it is, each is named."""
+    job = job_of(Group("bank", "battery", (thing("bank", 100, 12),), True))
+    members = (Member("budget", True), *(Member(f"refused part-{n}", False) for n in range(4)))
+    open_ = telling.tell_conflict(job, Conflict(members, (None,) * 5, True), None)
+    assert "  4 parts must stay out (preferences.refused)" in open_.splitlines()
+    assert "part-0" not in open_
+    few = telling.tell_conflict(job, Conflict(members[:4], (None,) * 4, True), None)
+    assert few.count("must stay out (preferences.refused)") == 3
+    known = telling.tell_conflict(job, Conflict(members, (Kit({}, 12, 7),) * 5, True), None)
+    assert known.count("must stay out (preferences.refused)") == 4
+
+
+def test_warmth_is_no_limit_where_nothing_is_heated() -> None:
+    """A line of the brief that asks for nothing cannot be in the way."""
+    problem = replace(job_of().problem, rules=("budget", "heat_output"))
+    for heating, names in ((1, ["budget", "heat_output"]), (0, ["budget"])):
+        told = members_of(replace(problem, needs={**problem.needs, "heating": heating}), trips=False)
+        assert [member.name for member in told] == names
 
 
 def test_gives_are_told_as_the_brief_says_them() -> None:

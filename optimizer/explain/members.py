@@ -72,6 +72,8 @@ def members_of(problem: Problem, trips: bool, parts_too: bool = False) -> tuple[
     slugs = [slug for slug in problem.rules if slug in BY_BRIEF or (parts_too and slug in BY_PARTS)]
     if problem.space is None:
         slugs = [slug for slug in slugs if slug not in AXLES]
+    if not problem.needs.get("heating", 1):
+        slugs = [slug for slug in slugs if slug != "heat_output"]
     members = [Member(slug, True) for slug in slugs]
     members += [Member(BAYS, False)] if problem.space is not None and problem.space.has_bays else []
     members += [Member(COVERAGE, True)] if trips else []

@@ -6,6 +6,7 @@ On the road: *explain* -> terminal. No word of how the answer was found, only wh
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import groupby
 
 from optimizer.check import goal_value
 from optimizer.explain.break_evens import BreakEven
@@ -26,6 +27,11 @@ from optimizer.telling import limit_row
 
 FEW_KINDS = 4
 """With more kinds of parts another, it is the same kit no more."""
+FEW_WISHES = 3
+SORTS = {
+    "required": "{} parts must be in (preferences.required)", "refused": "{} parts must stay out (preferences.refused)",
+    "skills": "nobody for {} skills that parts ask for (preferences.skills)",
+}
 NOT_PROVEN = " (not proven within the time)"
 AS_ASKED = (
     "What is fitted and used at all (bank voltages, inverter, roof fan, chargers, meals, uses) was taken as the brief"
@@ -200,7 +206,7 @@ def _why_impossible(job: Job, conflict: Conflict, lead: str = "") -> str:
         rules = [f"  {BY_SLUG[slug].sentence}" for slug in conflict.by_parts]
         head = "The parts on offer do not make a kit, whatever limit of the brief gives"
         return "\n".join([f"{head}; these cannot all be kept:", *rules, AS_ASKED] if rules else [f"{head}.", AS_ASKED])
-    lines = [f"  {line_of(job, member)}" for member in conflict.members]
+    lines = [f"  {line}" for line in _lines_of(job, conflict)]
     if not conflict.minimal:
         head = "These lines of the brief cannot all be kept (perhaps fewer of them would do; the time was too short):"
     elif len(lines) == 1:
@@ -216,6 +222,18 @@ def _why_impossible(job: Job, conflict: Conflict, lead: str = "") -> str:
             f" given up; any {len(lines) - 1} of them could be:"
         )
     return "\n".join([f"{lead} {head[0].lower()}{head[1:]}" if lead else head, *lines, AS_ASKED])
+
+
+def _lines_of(job: Job, conflict: Conflict) -> list[str]:
+    """The brief's line for each member; of many wishes of one sort only how many, where it is not known which count."""
+    lines: list[str] = []
+    for slug, members in groupby(conflict.members, lambda member: member.slug):
+        some = tuple(members)
+        if slug in SORTS and len(some) > FEW_WISHES and not conflict.minimal:
+            lines.append(SORTS[slug].format(len(some)))
+        else:
+            lines += [line_of(job, member) for member in some]
+    return lines
 
 
 def _ways(job: Job, ways: Sequence[WayOut]) -> str:
