@@ -92,6 +92,31 @@ _CAUTIONS: tuple[tuple[Caution, Callable[[Has], bool]], ...] = (
     ),
     (
         Caution(
+            "Drinking water",
+            "Only containers and hoses made for drinking water, flushed before first use and after every long stay."
+            " Water that has stood warm for days is boiled before it is drunk. Common practice, no source.",
+        ),
+        lambda has: has.kind("water_container"),
+    ),
+    (
+        Caution(
+            "Drinking water beside fuel or waste",
+            "The plan puts drinking water into a bay with fuel, waste water or the toilet. Part them by a wall or a"
+            " closed box, never fill both with one hose, and wipe up before a lid is opened; fuel vapour goes through"
+            " thin plastic: keep petrol and spirit as far from water as the bay allows. Common practice, no source.",
+        ),
+        lambda has: has.water_beside_foul,
+    ),
+    (
+        Caution(
+            "Water in frost",
+            "The plan puts water or waste water where it is neither inside nor warm, and the season has frost: what is"
+            " full bursts. Leave a tenth of it empty, wrap or heat it, or move it inside before a cold night.",
+        ),
+        lambda has: has.water_in_frost,
+    ),
+    (
+        Caution(
             "Mains voltage",
             "Inverter and hook-up carry voltage that kills. Residual-current device and breaker on each source, never"
             " both sources on one line without a change-over switch, earth bonded to the body as the code asks.",

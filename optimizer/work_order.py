@@ -18,6 +18,10 @@ from optimizer.problem.records import Kit, Problem
 
 WET = ("water_container", "grey_container", "toilet")
 """Kinds that spill or leak."""
+FOUL = ("fuel_tank", "grey_container", "toilet")
+"""Kinds that drinking water is kept away from."""
+HOLDS_WATER = ("water_container", "grey_container")
+"""Kinds that burst when they freeze."""
 
 
 @dataclass(frozen=True)
@@ -106,15 +110,33 @@ class Has:
     @property
     def wet_electrics(self) -> bool:
         """Whether water, waste or toilet share a bay with electrics, where the places are known."""
-        if self.kit.places is None:
+        live = {bay for bay, kind, hazard in self._stowed if hazard in ("spark", "gassing") and kind != "heater"}
+        return any(bay in live and kind in WET for bay, kind, _ in self._stowed)
+
+    @property
+    def water_beside_foul(self) -> bool:
+        """Whether drinking water shares a bay with fuel, waste or toilet, where the places are known."""
+        foul = {bay for bay, kind, _ in self._stowed if kind in FOUL}
+        return any(bay in foul and kind == "water_container" for bay, kind, _ in self._stowed)
+
+    @property
+    def water_in_frost(self) -> bool:
+        """Whether water or waste stands in a bay neither inside nor warm, in a season with frost."""
+        if self.problem.needs.get("coldest_unused", 0) >= 0 or self.problem.space is None:
             return False
+        cold = {place.bay.name for place in self.problem.space.bays if not {"inside", "warm"} & set(place.bay.tags)}
+        return any(bay in cold and kind in HOLDS_WATER for bay, kind, _ in self._stowed)
+
+    @cached_property
+    def _stowed(self) -> tuple[tuple[str, str, str], ...]:
+        """Bay, kind and hazard of everything in the bays; nothing where the places are not known."""
+        if self.kit.places is None:
+            return ()
         things = {
             f"{group.name}/{thing.part}": (group.kind, thing.hazard)
             for group, option in self.kit.options(self.problem) for thing in option.things
         }
-        stowed = [(box.bay, *things.get(box.id.rpartition("/")[0], ("", ""))) for box in self.kit.places.stowed]
-        live = {bay for bay, kind, hazard in stowed if hazard in ("spark", "gassing") and kind != "heater"}
-        return any(bay in live and kind in WET for bay, kind, _ in stowed)
+        return tuple((box.bay, *things.get(box.id.rpartition("/")[0], ("", ""))) for box in self.kit.places.stowed)
 
     @property
     def charger(self) -> bool:

@@ -86,6 +86,7 @@ WANTED: list[tuple[str, str, Callable[[Has], bool]]] = [
     ("caution", "Gas", lambda has: has.gas),
     ("caution", "Mains voltage", lambda has: has.mains),
     ("caution", "Inverter and residual current", lambda has: "inverter" in has.kit.choices),
+    ("caution", "Drinking water", lambda has: any(name.startswith("water ") for name in has.kit.choices)),
     ("caution", "Fuel heater", lambda has: has.fuel_heater),
     ("caution", "Alternator", lambda has: "alternator_charger" in has.kit.choices),
     ("caution", "Batteries joined", lambda has: not has.loose_cells and has.kit.choices["battery"][-4:] != "1s1p"),
@@ -152,6 +153,54 @@ def test_water_beside_electrics_is_told_by_where_things_stand(homes: str, told: 
     for placed, expected in ((kit, told), (replace(kit, places=None), False)):
         found = {one.subject for one in cautions(job.problem, placed, job.catalog)}
         assert ("Water beside electrics" in found) == expected
+
+
+@pytest.mark.parametrize(
+    ("choices", "homes", "told"),
+    [
+        ({"water water-can-20": "water-can-20 x01", "tank petrol": "tank-petrol-5"}, "aa", True),
+        ({"water water-can-20": "water-can-20 x01", "tank petrol": "tank-petrol-5"}, "ab", False),
+        ({"water water-can-20": "water-can-20 x01", "grey grey-can-20": "grey-can-20 x01"}, "aa", True),
+        ({"water water-can-20": "water-can-20 x01", "battery": "bat-lfp-200-lean 1s1p"}, "aa", False),
+        ({"tank petrol": "tank-petrol-5", "grey grey-can-20": "grey-can-20 x01"}, "aa", False),
+    ],
+)
+def test_drinking_water_beside_what_is_foul_is_told(choices: dict[str, str], homes: str, told: bool) -> None:
+    """Fuel and waste in the bay of drinking water are; in another, or without any, nothing is."""
+    job = example(next(path for path in EXAMPLES if path.stem == "high_plains_spring"))
+    known = {group.name: [option.key for option in group.options] for group in job.problem.groups}
+    choices = {
+        group: next(key for key in known[group] if key.startswith(wanted)) if group == "tank petrol" else wanted
+        for group, wanted in choices.items()
+    }
+    named = [f"{group}/{key.split()[0]}/1" for group, key in choices.items()]
+    stowed = tuple(Stowed(name, bay, 0, 0, 1, 1, 1) for name, bay in zip(named, homes, strict=True))
+    kit = Kit(choices, 12, 10, Placement((), stowed))
+    for placed, expected in ((kit, told), (replace(kit, places=None), False)):
+        found = {one.subject for one in cautions(job.problem, placed, job.catalog)}
+        assert ("Drinking water beside fuel or waste" in found) == expected
+
+
+@pytest.mark.parametrize(("tags", "coldest", "told"), [
+    (("inside", "drained"), -5_000, False), (("warm",), -5_000, False), (("outside", "drained"), -5_000, True),
+    (("outside", "drained"), 0, False), (("outside", "drained"), -1, True), (("drained",), -5_000, True),
+])  # fmt: skip
+def test_water_that_may_freeze_is_told(tags: tuple[str, ...], coldest: int, told: bool) -> None:
+    """In a bay neither inside nor warm, in a season below freezing."""
+    job = example(next(path for path in EXAMPLES if path.stem == "high_plains_spring"))
+    assert job.problem.space is not None
+    first, *rest = job.problem.space.bays
+    bays = (replace(first, bay=replace(first.bay, tags=tags)), *rest)
+    space = replace(job.problem.space, bays=bays)
+    problem = replace(job.problem, space=space, needs={**job.problem.needs, "coldest_unused": coldest})
+    for group, key in (("water water-can-20", "water-can-20 x01"), ("grey grey-can-20", "grey-can-20 x01")):
+        stowed = (Stowed(f"{group}/{key.split()[0]}/1", first.bay.name, 0, 0, 1, 1, 1),)
+        kit = Kit({group: key}, 12, 10, Placement((), stowed))
+        found = {one.subject for one in cautions(problem, kit, job.catalog)}
+        assert ("Water in frost" in found) == told
+    other = replace(problem, space=replace(space, bays=tuple(bays[1:])))
+    kit = Kit({"water water-can-20": "water-can-20 x01"}, 12, 10, Placement((), stowed))
+    assert "Water in frost" not in {one.subject for one in cautions(other, kit, job.catalog)}
 
 
 def test_always_there() -> None:
