@@ -25,7 +25,7 @@ from optimizer.book.facts import Facts, with_places
 from optimizer.book.living import living
 from optimizer.book.loads import loads
 from optimizer.book.ordering import ordering
-from optimizer.book.reasons import cost_of, swapped
+from optimizer.book.reasons import cost_of, reason, swapped
 from optimizer.book.render import page
 from optimizer.book.shopping import work
 from optimizer.book.standins import does, stand_in
@@ -70,6 +70,31 @@ def value(cell: object) -> float:
 def said(answers: Answers, question: str) -> str:
     """The answer to a question."""
     return next(answer for asked, answer in answers.items if asked == question)
+
+
+def test_why_this_one_names_another_part() -> None:
+    """The same part with a shorter cable is no answer, and how many ways there are counts parts."""
+    facts = facts_of("gulf_autumn")
+    cost, named, cheapest = cost_of(facts), 0, 0
+    for group, chosen in facts.kit.options(facts.job.problem):
+        own = facts.own_parts(chosen)
+        others = [one for one in group.options if one.voltage in (0, facts.kit.voltage) and not group.hidden]
+        alike = [one for one in others if facts.own_parts(one) == own]
+        if len({cost(one) for one in alike}) < 2:
+            continue
+        dearest = max(alike, key=cost)
+        words = reason(replace(facts, kit=swapped(facts.kit, group, dearest)), group, dearest)
+        cheaper = [one for one in others if cost(one) < cost(dearest) and facts.own_parts(one) != own]
+        if cheaper:
+            nearest = min(cheaper, key=lambda one: (-cost(one), one.key))
+            name = facts.name_of(nearest.parts[0][0])
+            assert f"With {name} " in words or words.startswith(name), (group.name, words)
+            named += 1
+        else:
+            assert f" {len({facts.own_parts(one) for one in group.options})} ways" in words, (group.name, words)
+            cheapest += 1
+    assert named
+    assert named + cheapest > 1
 
 
 @pytest.mark.parametrize("name", SLOW)

@@ -20,7 +20,7 @@ from optimizer.telling import option_cents
 def reason(facts: Facts, group: Group, option: Option) -> str:
     """Why this option, in a sentence."""
     rivals = _rivals(facts, group, option)
-    many = len(group.options)
+    many = len({facts.own_parts(other) for other in group.options})
     measure = "lighter" if facts.job.problem.goal.slug == "lightest" else "cheaper"
     if not rivals and many == 1:
         why = "" if group.needed else _fails(facts, _without(facts.kit, group))
@@ -40,12 +40,15 @@ def _most(measure: str) -> str:
 
 
 def _rivals(facts: Facts, group: Group, option: Option) -> list[Option]:
-    """Options of the group that are better than the chosen one by the goal, the nearest first."""
-    cost = cost_of(facts)
+    """Options of the group that are better than the chosen one by the goal, the nearest first.
+
+    What is the same but for its cable is none: how long that is follows from where things stand.
+    """
+    cost, own = cost_of(facts), facts.own_parts
     mine = cost(option)
     better = [
         other for other in group.options
-        if cost(other) < mine and other.parts != option.parts and other.voltage in (0, facts.kit.voltage)
+        if cost(other) < mine and own(other) != own(option) and other.voltage in (0, facts.kit.voltage)
     ]  # fmt: skip
     return sorted(better, key=lambda other: (-cost(other), other.key))
 
