@@ -5,6 +5,7 @@ On the road: inside ``brief``. Only the place and the sort of a complaint are us
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
@@ -85,13 +86,23 @@ def _remedy(path: KeyPath, complaint: Any, given: Any) -> str:
             return f"Write one heading [{name}] and not [[{name}]]."
         return f"Write each heading as [[{name}]]." if isinstance(given, Mapping) and shape.listed else ""
     if shape.listed and not entry and not isinstance(given, list | tuple):
-        return f"Put it in square brackets: {path[-1]} = [{written(given)}]." if _scalar(given) else ""
+        return _bracketed(str(path[-1]), shape, given) if _scalar(given) else ""
     cause = complaint.get("ctx", {}).get("error")
     if isinstance(cause, QuantityError):
         return cause.remedy
     if complaint["type"] in _OUT_OF_BOUNDS and shape.measure is not None:
         return _converted(given, shape.measure.unit)
     return _retyped(shape, given)
+
+
+def _bracketed(key: str, shape: Shape, given: str | float) -> str:
+    """What was given as a list; where it names no entries that there can be, a list of those that there can."""
+    allowed = choices(shape)
+    words = re.split(r"[^\w.-]+", str(given).strip("[](){} ")) if allowed else []
+    named = [choice for word in words for choice in allowed if str(choice) == word]
+    if len(named) < len(words):
+        return f"Write a list such as {key} = [{', '.join(map(written, allowed))}]."
+    return f"Put it in square brackets: {key} = [{', '.join(map(written, named)) or written(given)}]."
 
 
 def _scalar(given: Any) -> bool:
