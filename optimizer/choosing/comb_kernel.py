@@ -12,7 +12,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from optimizer.trips.kernel import Ints, compiled
+from optimizer.compiling import compiled
+from optimizer.trips.kernel import Ints
 
 Words = NDArray[np.uint64]
 NOTHING = 1 << 60

@@ -20,6 +20,7 @@ from ortools.sat.python import cp_model
 
 from optimizer.packing.bay_by_bay import ALONE, Alone, stow_by_bay
 from optimizer.packing.bays import Bay, Box, Stowed, Sum
+from optimizer.packing.corners import lay
 from optimizer.packing.grid import normal_starts
 from optimizer.packing.model import EFFORT, GRID, SECONDS, Literal, new_solver, verdict
 from optimizer.packing.nearness import Near, add_nears, all_near
@@ -279,7 +280,7 @@ def _stow(
         alike = (box, tuple(total.rows[index] for total in sums), tuple(near.role_of(index) for near in nears))
         like.append(replace(box, kind=kinds.setdefault(alike, f"{len(kinds)}")))
     measured = any(near.corners for near in nears)
-    if len(bays) > 1 and not measured:
+    if bays and not measured:
         found = stow_by_bay(bays, like, may_split, grid, effort, seconds, sums, nears, partial(_alone, grid=grid))
         if found is not UNDECIDED or effort < EFFORT:
             return found
@@ -316,13 +317,14 @@ def _lone_bay(bay: Bay, boxes: tuple[Box, ...], grid: int) -> Alone:
     quick = next(quick_stowings((bay,), boxes, (), grid), None)
     if quick is not None:
         return Alone(quick, 0.0)
-    kinds: dict[Box, str] = {}
-    like = [replace(box, kind=kinds.setdefault(box, f"{len(kinds)}")) for box in boxes]
-    model = cp_model.CpModel()
-    stowage = add_bays(model, (bay,), like, [True] * len(like), (), grid)
-    solver = new_solver(ALONE, SECONDS)
-    refused = verdict(solver.solve(model))
-    return Alone(stowage.read(solver) if refused is None else refused, float(solver.response_proto.deterministic_time))
+    ways = [stands((bay,), box, grid) for box in boxes]
+    places, spent = lay(floor_of(bay, grid), [tuple(stand.floor for stand in way) for way in ways], ALONE)
+    if isinstance(places, NoPacking):
+        return Alone(places, spent)
+    laid = []
+    for box, way, (number, x, y) in zip(boxes, ways, places, strict=True):
+        laid.append(Stowed(box.id, bay.name, x * grid + box.clearance, y * grid + box.clearance, *way[number].sizes))
+    return Alone(tuple(laid), spent)
 
 
 def _sum_of(total: Sum, homes: Sequence[int]) -> int:

@@ -13,14 +13,13 @@ steps that rounding keeps in order, so they are monotone to the last bit, withou
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any, NamedTuple, TypeVar, cast
+from typing import NamedTuple
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
-F = TypeVar("F", bound=Callable[..., Any])
+from optimizer.compiling import compiled
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
@@ -28,14 +27,6 @@ SLACK = 1e-6
 """Shortfalls up to this many Wh, W or L are rounding, not shortfalls."""
 
 YEAR_DAYS = 365
-
-
-def compiled(function: F) -> F:
-    """Compile with numba, kept on disk where that is possible; a read-only home is no fault."""
-    try:
-        return cast(F, numba.njit(cache=True, error_model="numpy")(function))
-    except RuntimeError:  # numba's word for: no folder to keep the compiled code in
-        return cast(F, numba.njit(error_model="numpy")(function))
 
 
 class Kit(NamedTuple):

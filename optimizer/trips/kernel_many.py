@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from optimizer.compiling import compiled
 from optimizer.trips.kernel import (
     SLACK,
     Floats,
@@ -19,7 +20,6 @@ from optimizer.trips.kernel import (
     Kinds,
     Kit,
     Scratch,
-    compiled,
     cooked,
     falls_short,
     kit_days,
