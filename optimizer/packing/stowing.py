@@ -314,9 +314,6 @@ def _alone(bay: Bay, boxes: Sequence[Box], grid: int) -> Alone:
 
 @lru_cache(maxsize=65536)
 def _lone_bay(bay: Bay, boxes: tuple[Box, ...], grid: int) -> Alone:
-    quick = next(quick_stowings((bay,), boxes, (), grid), None)
-    if quick is not None:
-        return Alone(quick, 0.0)
     ways = [stands((bay,), box, grid) for box in boxes]
     places, spent = lay(floor_of(bay, grid), [tuple(stand.floor for stand in way) for way in ways], ALONE)
     if isinstance(places, NoPacking):
