@@ -35,6 +35,7 @@ from optimizer.job import Job
 from optimizer.parts.catalog import Catalog
 from optimizer.parts.records import OwnPart
 from optimizer.problem.records import Goal, Group, Kit, Option, OwnLimitNeed, Problem
+from optimizer.problem.space import Space
 from optimizer.rules import COVERAGE, Limit
 from optimizer.trips.scene import Scene
 from optimizer.weather.year import WeatherYear
@@ -323,6 +324,22 @@ def test_gives_are_told_as_the_brief_says_them() -> None:
     assert words.give_of(job, Member("alternator_spare", True), -1_000) == (
         "1 A less from the alternator (44.3 % of its current)"
     )
+
+
+def test_steps_in_which_a_limit_gives_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A roof is made longer by centimetres and an axle stronger by kilograms: told so, since less might do."""
+    steps = {"roof_area": 10, "rear_axle": 1000, COVERAGE: 1}
+    monkeypatch.setattr(words, "step_of", lambda _, name: steps.get(name, 0))
+    job = job_of()
+    job.__dict__["problem"] = replace(job.problem, space=cast(Space, SimpleNamespace()))
+    for name, give, told_as in (
+        ("roof_area", 30, "30 mm more roof length (looked for in steps of 10 mm)"),
+        ("roof_area", -30, "30 mm less roof length (looked for in steps of 10 mm)"),
+        ("rear_axle", 2000, "2 kg more on the rear axle (looked for in steps of 1 kg)"),
+        ("rear_axle", -500, "0.5 kg less on the rear axle"), ("payload", 500, "0.5 kg more payload"),
+        (COVERAGE, 2, "2 departures more that may run short"),
+    ):  # fmt: skip
+        assert words.give_of(job, Member(name, True), give) == told_as
 
 
 def test_warmth_is_told_as_the_heaters_strength() -> None:

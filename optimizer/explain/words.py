@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable
 
 from optimizer.brief.trip import LEAST_COVERAGE
-from optimizer.explain.giving import ROOF
+from optimizer.explain.giving import ROOF, step_of
 from optimizer.explain.members import Member
 from optimizer.job import Job
 from optimizer.rules import COVERAGE
@@ -227,7 +227,8 @@ def give_of(job: Job, member: Member, give: int) -> str:
         words = next((words.replace(a, b) for a, b in _OPPOSITE.items() if a in words), words)
         words = words.replace("need not be made up", "must be left over")
         words = words.replace(" less ", " fewer ") if member.name == COVERAGE else words
-    return words.format(much) + _as_in_brief(job, member, give) + _share_left(job, member, give)
+    beside = (_as_in_brief(job, member, give), _share_left(job, member, give), _step(job, member, give))
+    return words.format(much) + "".join(beside)
 
 
 def with_give(job: Job, member: Member, give: int) -> str:
@@ -249,6 +250,15 @@ def _own_give(job: Job, member: Member, give: int, much: str) -> str:
     if own.unit == own.name:  # 'boards' lower by 1, not by '1 boards'
         much = much.removesuffix(f" {own.unit}")
     return f"your own limit '{own.name}' {how} by {much}"
+
+
+def _step(job: Job, member: Member, give: int) -> str:
+    """The steps in which a give was looked for, where it is not told to the last unit; only a roof shrinks in steps."""
+    step = step_of(job.problem, member.name)
+    if step <= 1 or (give < 0 and member.name != ROOF):
+        return ""
+    unit, scale = unit_of(job, member.name)
+    return f" (looked for in steps of {_say(job, step / scale, unit)})"
 
 
 def _share_left(job: Job, member: Member, give: int) -> str:
