@@ -152,7 +152,7 @@ def has_failed(board: Ints, at: int, failed: Small, corners: int) -> bool:
     place = MANY
     while place < end and failed[slot, place] == board[at, place]:
         place += 1
-    return place == end
+    return bool(place == end)
 
 
 @compiled
