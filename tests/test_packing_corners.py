@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from itertools import product
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -168,6 +169,33 @@ def test_a_pinwheel_is_found() -> None:
     assert lay((8, 7), boards, 1.0)[0] is IMPOSSIBLE
     assert lay((8, 8), [*boards, ((2, 2),)], 1.0)[0] is not IMPOSSIBLE
     assert lay((8, 8), [*boards, ((3, 1),)], 1.0)[0] is IMPOSSIBLE
+
+
+@pytest.mark.parametrize("tables", [corner_kernel.MOST_SUMS, 1])
+def test_what_lengths_of_what_is_left_come_to(tables: int) -> None:
+    """Within each extent the most that a side of each of some boxes adds up to, none taken twice; of all boxes at once
+    where there is one table only.
+    """
+    kernel, dice = corner_kernel, random.Random(13)
+    for _ in range(60):
+        many = [dice.randint(1, 2) for _ in range(3 if tables > 1 else 13)]
+        sizes = [[dice.randint(2, 9) for _ in range(dice.randint(1, 2))] for _ in many]
+        floors = np.array([(k, size, size + 1) for k, some in enumerate(sizes) for size in some])
+        kinds = np.zeros((len(many) + 1, 4), dtype=np.int64)
+        kinds[:, kernel.FIRST] = np.cumsum([0, *map(len, sizes)])
+        kinds[:-1, kernel.COUNT] = many
+        along, across = kernel.new_sums(kinds, 20, 20)
+        assert (len(along) > 1) == (tables > 1)
+        board = np.zeros((1, kernel.LEFT + len(many)), dtype=np.int64)
+        for left in ([dice.randint(0, most) for most in many], many):
+            board[0, kernel.LEFT :] = left
+            number = kernel.remainder(board, 0, floors, kinds, along, across)
+            for more, table in ((0, along[number]), (1, across[number])):
+                sums = {0}
+                for count, some in zip(left if tables > 1 else many, sizes, strict=True):
+                    for _ in range(count):
+                        sums |= {total + size + more for total in sums for size in some}
+                assert table.tolist() == [max(total for total in sums if total <= extent) for extent in range(21)]
 
 
 def test_effort_ends_a_search_and_says_so() -> None:
