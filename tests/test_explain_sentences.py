@@ -33,7 +33,7 @@ from optimizer.explain.ways_out import Step, WayOut, ways_out
 from optimizer.explain.why import Wanted, why_none
 from optimizer.job import Job
 from optimizer.parts.catalog import Catalog
-from optimizer.parts.records import OwnPart
+from optimizer.parts.records import OwnPart, RoofFan
 from optimizer.problem.records import Goal, Group, Kit, Option, OwnLimitNeed, Problem
 from optimizer.problem.space import Space
 from optimizer.rules import COVERAGE, Limit
@@ -500,6 +500,13 @@ def test_what_is_fitted_and_how_warm_it_is_are_asked_about_where_they_can_give()
     ):  # fmt: skip
         assert brief == before.model_copy(update={topic: getattr(before, topic).model_copy(update=keys)})
     assert without == before.model_copy(update={"uses": tuple(use for use in before.uses if use != hungriest)})
+    catalog = job.catalog.with_parts(RoofFan.model_validate({
+        "id": "fan-wished", "name": "a fan", "price_usd": 1, "mass_kg": 1, "draw_w": 1, "airflow_m3_h": 1,
+        "length_mm": 1, "width_mm": 1, "height_mm": 1,
+    }))  # fmt: skip
+    object.__setattr__(job, "catalog", catalog)
+    wished = asked(comfort={"roof_fan": True}, preferences={"required": ("fan-wished", "bank"), "hookup_charger": True})
+    assert [wished[words].preferences.required for words in list(every)[0:4:3]] == [("fan-wished", "bank"), ("bank",)]
     nothing = asked(
         preferences={"hookup_charger": False, "inverter": True, "voltages": (12, 24, 48)},
         comfort={"heating": False, "roof_fan": False},

@@ -94,14 +94,16 @@ def _given_up(job: Job) -> Iterator[Question]:
     brief, comfort, wishes = job.brief, job.brief.comfort, job.brief.preferences
     if wishes.hookup_charger:
         words = "no charger for hook-ups (preferences.hookup_charger)"
-        yield _asked(job, words, preferences={"hookup_charger": False})
+        yield _asked(job, words, preferences={"hookup_charger": False, "required": _not_of(job, "mains_charger")})
     if not wishes.inverter:
         yield _asked(job, "an inverter allowed (preferences.inverter)", preferences={"inverter": True})
     if set(wishes.voltages) < set(BANK_VOLTAGES):
         words = "any bank voltage, 12, 24 or 48 V (preferences.voltages)"
         yield _asked(job, words, preferences={"voltages": BANK_VOLTAGES})
     if comfort.roof_fan:
-        yield _asked(job, "no roof fan, damp going out another way (comfort.roof_fan)", comfort={"roof_fan": False})
+        words = "no roof fan, damp going out another way (comfort.roof_fan)"
+        wished = {"required": _not_of(job, "roof_fan")}
+        yield _asked(job, words, comfort={"roof_fan": False}, preferences=wished)
     for key, when in (("night_temperature", "at night"), ("day_temperature", "by day")):
         cooler = getattr(comfort, key) - COOLER_K
         if comfort.heating and cooler >= COOLEST_C:
@@ -111,6 +113,12 @@ def _given_up(job: Job) -> Iterator[Question]:
         left = tuple(use for use in brief.uses if use is not hungriest)
         words = f"without '{hungriest.name}', which uses the most energy (uses)"
         yield _question(job, words, brief.model_copy(update={"uses": left}))
+
+
+def _not_of(job: Job, kind: str) -> tuple[str, ...]:
+    """The parts that must be in, less those of a kind: with the kind itself they are given up too."""
+    own = {part.id for part in job.catalog.parts.get(kind, ())}
+    return tuple(part for part in job.brief.preferences.required if part not in own)
 
 
 def _energy_a_day(use: Use) -> float:
