@@ -6,6 +6,7 @@ import random
 from collections import Counter
 from dataclasses import replace
 from functools import cache
+from itertools import combinations
 
 import pytest
 from enumeration import SlowTrips
@@ -17,6 +18,7 @@ from optimizer.choosing.aims import goal_number
 from optimizer.explain import break_evens
 from optimizer.explain.bench import Bench, Trips
 from optimizer.explain.conflicts import find_conflict
+from optimizer.explain.giving import step_of
 from optimizer.explain.knowledge import Change
 from optimizer.explain.limits import stories
 from optimizer.explain.next_best import next_best
@@ -85,6 +87,9 @@ def check_conflict(
     bench = Bench(problem, trips)
     members = bench.members()
     names = [member.name for member in members]
+    if early is not None:  # as after a choosing that ended so: what the trips turned away then is known
+        assert bench.ask().status == "impossible"
+        tally["missed"] += bool(bench.store.missed)
     conflict = find_conflict(bench, beside=early)
     assert conflict is not None
     if not allowed(every, names):
@@ -113,6 +118,16 @@ def check_conflict(
     assert {names for names in true if len(names) == 2} == {
         way.names for way in ways if len(way.steps) == 2 and not any(one <= way.names for one in true if len(one) == 1)
     }
+    alone = [way.steps[0] for way in ways if len(way.steps) == 1]
+    adding = {
+        step.member.name: step.give - 1
+        for step in alone if step.give > 1 and not step_of(problem, step.member.name)
+    }  # fmt: skip
+    for pair in combinations(sorted(adding), 2):
+        shared = bool(allowed(every, (), {name: adding[name] for name in pair}))
+        assert (frozenset(pair) in {way.names for way in ways}) == shared, pair
+        tally["sharing" if shared else "not sharing"] += 1
+        tally["of several"] += len(adding) > 2
     for way in ways:
         dropped = [step.member.name for step in way.steps if not step.member.numbers]
         gives = {step.member.name: step.give for step in way.steps if step.member.numbers}
@@ -230,7 +245,7 @@ def test_conflicts_with_trips_are_exact() -> None:
     for seed in WITH_TRIPS:
         check_conflict_with_trips(seed, tally)
     print(dict(tally))
-    assert all(tally[sort] for sort in ("conflict with the coverage", "known early", "way out")), tally
+    assert all(tally[sort] for sort in ("conflict with the coverage", "known early", "missed", "way out")), tally
 
 
 @pytest.mark.long

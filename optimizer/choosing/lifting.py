@@ -95,6 +95,8 @@ class Lifter:
             self.calls += 1
             parcel = self._parcel([[self._point(number, row)] for number, row in enumerate(rows)])
             self._seen[key] = not self._asker.all_fail(parcel, kit.nights)
+            if not self._seen[key]:
+                self.store.missed.append(kit)
         return self._seen[key]
 
     def look_worst_first(self, kit: Kit) -> None:

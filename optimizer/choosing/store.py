@@ -7,6 +7,7 @@ speed, never the answer: levels only cut off kits that fail.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
@@ -28,6 +29,7 @@ class Level:
 
 
 MOST_KITS = 20
+MOST_MISSED = 100
 
 
 class LevelStore:
@@ -36,6 +38,8 @@ class LevelStore:
     def __init__(self, levels: Iterable[Level] = (), kits: Iterable[Kit] = ()) -> None:
         self._levels: dict[Level, None] = dict.fromkeys(levels)
         self.kits: tuple[Kit, ...] = tuple(kits)[-MOST_KITS:]
+        self.missed: deque[Kit] = deque(maxlen=MOST_MISSED)
+        """The latest kits that the trips turned away; some may miss by little."""
 
     def copy(self) -> LevelStore:
         """One of the same levels and kits that grows by itself."""

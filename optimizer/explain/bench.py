@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
-from optimizer.check import check
+from optimizer.check import check, structure_faults
 from optimizer.choosing.aims import ANY, Aim, Demand, excess, goal_aims, names_aim
 from optimizer.choosing.choose import choose
 from optimizer.choosing.effects import Effects
@@ -268,6 +268,17 @@ class Bench:
             if plain.status == "impossible" or (plain.kit is not None and self.keeps(plain.kit, change)):
                 return plain
         return self.ask(change, aims=(lead or _leading_to_any(problem),), any_will_do=True)
+
+    def meet_misses(self) -> None:
+        """Have in mind, of the kits that the trips turned away and that keep all else, the one with the fewest
+        departures short: what the coverage must give is come down to from there.
+        """
+        change = Change(without=tuple(member for member in self.members() if member.name == COVERAGE))
+        problem = self.changed(change)
+        missed = [kit for kit in self.store.missed if not structure_faults(problem, kit) and check(problem, kit).ok]
+        missed.sort(key=self.short)
+        kit = next((kit for kit in missed if self.keeps(kit, change)), None)
+        self._met += [] if kit is None else [kit]
 
     def lent(self) -> Found:
         """The best kit of those that keep all of the brief but the budget, as little beyond it as will do."""

@@ -25,7 +25,8 @@ MOST_GIVE = 10**7
 """More than any limit that is asked about alone could be asked to give: 10 MW, 10 MWh, 10 kA, 10 kV, 10 m3."""
 
 FEW_STEPS = 3
-"""So few are come down one by one: that one fewer is too few ends the search, and must be shown in any case."""
+"""So few are come down one by one: that one fewer is too few ends the search, and must be shown in any case. Where
+a kit was no further down than that, the least is mostly near."""
 
 
 @dataclass(frozen=True)
@@ -156,15 +157,17 @@ def _least_judged(bench: Bench, member: Member, known: Kit, better: Better | Non
             return BreakEven(steps * step, known, proven=False)
         known, asked = best.kit, steps
         steps = max(1, needed(known, steps))
-    too_few, halving = 0, member.name == ROOF and halves
+    too_few, halving, near = 0, member.name == ROOF and halves, False
     while steps - too_few > 1:
         fewer = (steps + too_few) // 2 if halving else steps - 1
         less = any_kit(bench, giving(fewer), better, lead)
         if less.kit is None:
             settled, too_few, halving = settled and less.status == "impossible", fewer, False
             continue
-        known, steps = less.kit, max(1, needed(less.kit, fewer))
-        halving = halves and steps - too_few > FEW_STEPS
+        known, before = less.kit, steps
+        steps = max(1, needed(less.kit, fewer))
+        near = not near and before - steps <= FEW_STEPS
+        halving = halves and not near and steps - too_few > FEW_STEPS
     if steps != asked:
         best = bench.ask(giving(steps), demands=demands, start=known)
     return BreakEven(steps * step, best.kit or known, settled and best.status == "proven")

@@ -115,6 +115,7 @@ def _with_trips(
     met = search.keeping(likely)
     broken = [] if met.kit is None else [member for member in search.broken(met.kit) if member not in likely]
     asked = [*(member for member in likely if member.name == COVERAGE), *broken]
+    bench.meet_misses()
     found_alone = hands.possible([Change(without=(member,)) for member in asked])
     certain: dict[Member, Kit | None] = {m: found.kit for m, found in zip(asked, found_alone, strict=True) if found.kit}
     kept = list(search.members)

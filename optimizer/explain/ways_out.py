@@ -104,7 +104,7 @@ def ways_out(
     lone = _lone(conflict.members, {way.steps[0].member for way in enough})
     helping = [pair for one in lone for pair in known.seconds.get(one, ())]
     asked: list[_Lone | tuple[WayOut, WayOut]] = [one for one in lone if one not in known.seconds]
-    told = hands.each(_by_two, [*asked, *_sharing(bench, enough)])
+    told = hands.each(_by_two, [*asked, *_sharing(hands, enough)])
     helping += [pair for found in told if isinstance(found, list) for pair in found]
     ways = enough + [found for found in told if isinstance(found, WayOut)] + hands.each(_pair, helping)
 
@@ -247,10 +247,54 @@ def _pair(bench: Bench, pair: tuple[Member, Member, Kit]) -> WayOut:
     return WayOut(tuple(Step(m, gives[m.name]) for m in (first, second)), kit, proven)
 
 
-def _sharing(bench: Bench, singles: Sequence[WayOut]) -> list[tuple[WayOut, WayOut]]:
-    """Pairs of limits of which each is enough alone, and that may give less each together."""
+def _sharing(hands: Hands, singles: Sequence[WayOut]) -> list[tuple[WayOut, WayOut]]:
+    """Pairs of limits of which each is enough alone, and that may give less each together.
+
+    Most pairs may not, so many are asked about at once: where no kit does with a little less from each of some, no two
+    of these share. Where one does, a limit that it makes use of is held against the others, and those among themselves.
+    """
+    bench = hands.bench
     numbers = [way for way in singles if way.steps[0].give > 1 and not step_of(bench.problem, way.steps[0].member.name)]
-    return list(combinations(numbers, 2))
+    pairs: list[tuple[WayOut, WayOut]] = []
+    asked = [_Sharers(None, tuple(numbers))] if len(numbers) > 1 else []
+    while asked:
+        pairs += [(one.all[0], one.all[1]) for one in asked if len(one.all) == 2]
+        many = [one for one in asked if len(one.all) > 2]
+        found = hands.possible([Change(gives=one.gives) for one in many])
+        asked = [
+            part for one, answer in zip(many, found, strict=True) if answer.status != "impossible"
+            for part in one.parts(bench, answer.kit)
+        ]  # fmt: skip
+    return [pair for pair in combinations(numbers, 2) if pair in pairs or pair[::-1] in pairs]
+
+
+@dataclass(frozen=True)
+class _Sharers:
+    """Ways out by one limit alone, of which two may give less together."""
+
+    one: WayOut | None
+    """It is one of the two; None where it may be any two."""
+    others: tuple[WayOut, ...]
+
+    @property
+    def all(self) -> tuple[WayOut, ...]:
+        """Each of them."""
+        return self.others if self.one is None else (self.one, *self.others)
+
+    @property
+    def gives(self) -> dict[str, int]:
+        """From each a little less than it must give alone."""
+        return {way.steps[0].member.name: way.steps[0].give - 1 for way in self.all}
+
+    def parts(self, bench: Bench, kit: Kit | None) -> list[_Sharers]:
+        """Smaller ones that hold every pair; ``kit`` does with what these give."""
+        if self.one is not None:
+            half = len(self.others) // 2
+            return [_Sharers(self.one, self.others[:half]), _Sharers(self.one, self.others[half:])]
+        used = [way for way in self.others if kit is not None and bench.excess(kit, way.steps[0].member.name) > 0]
+        one = (used or self.others)[0]
+        rest = tuple(way for way in self.others if way is not one)
+        return [_Sharers(one, rest), *([_Sharers(None, rest)] if len(rest) > 1 else [])]
 
 
 def _shared(bench: Bench, pair: tuple[WayOut, WayOut]) -> WayOut | None:
