@@ -64,7 +64,7 @@ def _battery(rng: random.Random) -> Columns:
     return {
         "price_usd": rng.choice((2, 3, 3.5)) * capacity, "mass_kg": capacity * (0.11 if light else 0.28),
         "chemistry": chemistry, "nominal_v": 12.8 if light else 12.0, "capacity_ah": capacity,
-        "usable_share": 0.9 if light else 0.5, "charge_a": capacity * rng.choice((0.15, 0.3, 0.5)),
+        "usable_share": 0.9 if light else 0.65, "charge_a": capacity * rng.choice((0.15, 0.3, 0.5)),
         "discharge_a": capacity * rng.choice((0.5, 1.0)), "peak_a": 2 * capacity,
         "charge_efficiency": 0.97 if light else 0.87, "discharge_efficiency": 0.98 if light else 0.95,
         "self_use_w": rng.choice((0, 0.3, 0.5)), "series_max": rng.choice((2, 4, 4)),

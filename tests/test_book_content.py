@@ -20,6 +20,7 @@ from optimizer.book.blocks import Answers, Figure, Num, Para, Points, Table
 from optimizer.book.book import cover
 from optimizer.book.bounds import bars
 from optimizer.book.charts import MONTHS
+from optimizer.book.closing import assumptions
 from optimizer.book.energy import energy, monthly, shown_at_all
 from optimizer.book.facts import Facts, with_places
 from optimizer.book.living import living
@@ -355,6 +356,14 @@ def test_loose_cells_are_joined_by_what_comes_with_their_manager() -> None:
     words = said(at_the_bench(loose), question)
     assert "busbars that come with their manager" in words
     assert "links" not in words
+
+
+def test_how_full_a_lead_bank_is_counted_on_is_told_among_the_assumptions() -> None:
+    """Of a bank of lead, and of no other."""
+    fjord = facts_of("fjord_winter")
+    for facts, expected in ((fjord, 0), (with_parts(fjord, battery="bat-agm-100 1s1p"), 1)):
+        points = [str(item) for block in assumptions(facts).blocks if isinstance(block, Points) for item in block.items]
+        assert sum("not counted on above 85 %" in point for point in points) == expected
 
 
 def test_a_bank_that_nothing_charges_is_told_so() -> None:

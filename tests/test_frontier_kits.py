@@ -144,7 +144,7 @@ def test_more_frontiers_with_trips_equal_enumeration() -> None:
 def long_job(tmp_path: Path) -> tuple[Job, list[str]]:
     """A quick brief whose price and battery trade off over several points."""
     brief, _ = folder_with(tmp_path)
-    brief.write_text(BRIEF.replace("budget = 4000", "budget = 900"), encoding="utf-8")
+    brief.write_text(BRIEF.replace("budget = 4000", "budget = 1100"), encoding="utf-8")
     return open_job(brief), ["price", "battery"]
 
 

@@ -367,3 +367,12 @@ def test_the_reserve_is_kept_back_from_the_usable_part() -> None:
     assert battery.usable_energy(1280.0, 0.9, 10.0) == pytest.approx(1036.8)
     assert battery.usable_energy(1280.0, 0.9) == pytest.approx(1152.0)
     assert battery.nominal_energy(12.8, 100.0, series=2, parallel=3) == pytest.approx(7680.0)
+
+
+def test_the_top_of_a_lead_battery_is_not_counted_on() -> None:
+    """Between half and 85 % full a lead battery of 1200 Wh works with 35 %, 420 Wh (common practice, no source)."""
+    last = battery.LAST_SHARES["agm"]
+    assert battery.usable_energy(1200.0, 0.5, last_share=last) == pytest.approx(420.0)
+    assert battery.usable_energy(1200.0, 0.5, 10.0, last) == pytest.approx(378.0)
+    assert battery.usable_energy(1200.0, 0.1, last_share=last) == 0
+    assert set(battery.LAST_SHARES) == set(battery.CAPACITY_CURVES)

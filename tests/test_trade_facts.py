@@ -72,6 +72,19 @@ def test_540_ah_of_12_8_v_are_6_9_kwh() -> None:
     assert held[3] == pytest.approx(6900, rel=0.005)
 
 
+@pytest.mark.parametrize(("chemistry", "usable"), [("agm", 420), ("gel", 420), ("flooded", 420), ("lfp", 600)])
+def test_a_lead_bank_works_between_half_and_85_percent_full(chemistry: str, usable: int) -> None:
+    """100 Ah of 12 V of which half may be used: 420 Wh of a lead battery, as its top fills too slowly to count on;
+    all 600 Wh of one that takes its full current to the end (common practice, no source)."""
+    pack = Battery.model_validate({
+        "id": "b", "name": "b", "price_usd": 0, "mass_kg": 0, "chemistry": chemistry, "nominal_v": 12,
+        "capacity_ah": 100, "usable_share": 0.5, "charge_a": 20, "discharge_a": 50, "peak_a": 300,
+        "charge_efficiency": 0.87, "discharge_efficiency": 0.97, "series_max": 1, "parallel_max": 1, "managed": True,
+    })  # fmt: skip
+    (option,) = options_of("battery", pack, preferences={"reserve": 0})
+    assert option.effects["usable_wh"] == pytest.approx(usable)
+
+
 @pytest.mark.parametrize(("alone", "needed"), [(True, 1500), (False, 4000)])
 def test_one_1500_w_inverter_for_one_thing_at_a_time(alone: bool, needed: int) -> None:
     """Appliances of 1,500, 1,300 and 1,200 W share a 1,500 W inverter when used one at a time (common practice,

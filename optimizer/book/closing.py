@@ -15,6 +15,7 @@ from optimizer.book.blocks import Block, Cell, Chapter, Para, Points, Subhead, T
 from optimizer.book.facts import Facts
 from optimizer.brief.topic import Topic
 from optimizer.kitfile import versions
+from optimizer.physics.battery import LAST_SHARES
 from optimizer.showing import show
 
 _WIDTHS = (75.0, 25.0)
@@ -32,6 +33,7 @@ def assumptions(facts: Facts) -> Chapter:
         Table("Van", ("assumed", "value"), _rows(facts, brief.vehicle), small=True, widths=_WIDTHS),
         Points((
             f"The bank keeps {brief.preferences.reserve:g} % of its usable energy back.",
+            *_lead(facts),
             f"All together bring {show(brief.supplies.gear, 'kg', facts.units)} of gear; each eats"
             f" {show(brief.supplies.food_per_person_day, 'kg', facts.units)} of packed food a day.",
             "A trip starts with a full bank, full water and full fuel at noon of its departure day.",
@@ -41,6 +43,19 @@ def assumptions(facts: Facts) -> Chapter:
         Subhead("Where the formulas come from"), *sources(),
     ]  # fmt: skip
     return Chapter("assumptions", "Assumptions and sources", tuple(blocks))
+
+
+def _lead(facts: Facts) -> tuple[str, ...]:
+    """How full a bank of lead is counted on to become."""
+    bank = facts.option("battery")
+    last = LAST_SHARES[bank.traits["chemistry"]] if bank is not None else 0
+    if not last:
+        return ()
+    return (
+        f"Near full a lead battery takes less and less current, so it is not counted on above {100 * (1 - last):.0f} %."
+        " Charge it to the top all the same whenever you can, on a hook-up or a long drive: it ages where it is left"
+        " part empty for weeks.",
+    )
 
 
 def _rows(facts: Facts, topic: Topic, only: Container[str] | None = None) -> tuple[tuple[Cell, ...], ...]:

@@ -51,7 +51,9 @@ class Battery(Part):
     chemistry: Literal["lfp", "agm", "gel", "flooded", "lfp_heated"] = Field(description="cell chemistry")
     nominal_v: float = Field(gt=0, le=60, description="nominal voltage [V]")
     capacity_ah: float = Field(gt=0, le=2000, description="rated capacity at 25 degC [Ah]")
-    usable_share: float = Field(gt=0, le=1, description="share that may be used [-]")
+    usable_share: float = Field(
+        gt=0, le=1, description="share that may be used; of lead-acid 0.15 less is counted on: its top fills slowly [-]"
+    )
     charge_a: float = Field(gt=0, le=1000, description="largest continuous charge current [A]")
     discharge_a: float = Field(gt=0, le=2000, description="largest continuous discharge current [A]")
     peak_a: float = Field(gt=0, le=5000, description="largest current for a few seconds [A]")

@@ -1,4 +1,4 @@
-"""What a battery gives: capacity in the cold, when it may charge, energy, and Peukert's law.
+"""What a battery gives: capacity in the cold, when and how far it may charge, energy, and Peukert's law.
 
 On the road: under ``problem`` (usable energy) and ``trips`` (capacity hour by hour).
 
@@ -66,6 +66,12 @@ CHARGE_WINDOWS_C: dict[str, tuple[float, float]] = {
 """Cell temperatures between which charging is allowed [degC]: common practice, no source. Below 0 degC
 lithium plates out of a charging cell and ruins it; a heated pack warms its cells first."""
 
+LAST_SHARES: dict[str, float] = {"lfp": 0.0, "lfp_heated": 0.0, "agm": 0.15, "gel": 0.15, "flooded": 0.15}
+"""Share of the rating, at the top, that a day does not count on being filled again: common practice, no source. From
+about 85 % full on a lead-acid battery takes less and less current, and the rest takes hours that a day of sun or a
+drive has not; so away from a hook-up it works between what must stay in it and there. Lithium iron phosphate takes its
+full current almost to the end."""
+
 CELL_VOLTS: dict[str, float] = {"lfp": 3.2, "lfp_heated": 3.2, "agm": 2.0, "gel": 2.0, "flooded": 2.0}
 """Nominal voltage of one cell [V]: common practice, no source."""
 
@@ -111,7 +117,7 @@ def nominal_energy(nominal_v: float, capacity_ah: float, series: int = 1, parall
     return nominal_v * capacity_ah * series * parallel
 
 
-def usable_energy(nominal_wh: N, usable_share: float, reserve_pct: float = 0.0) -> N:
+def usable_energy(nominal_wh: N, usable_share: float, reserve_pct: float = 0.0, last_share: float = 0.0) -> N:
     """Energy that may be used at 25 degC with the reserve kept back. [Wh]
 
     Parameters
@@ -119,8 +125,9 @@ def usable_energy(nominal_wh: N, usable_share: float, reserve_pct: float = 0.0) 
     nominal_wh : energy by the rating [Wh]
     usable_share : share that may be used without harm [-]
     reserve_pct : share of the usable part that is kept back [%]
+    last_share : share of the rating that is not counted on being filled, see ``LAST_SHARES`` [-]
     """
-    usable: N = nominal_wh * usable_share * (1 - reserve_pct / 100)
+    usable: N = nominal_wh * max(0.0, usable_share - last_share) * (1 - reserve_pct / 100)
     return usable
 
 

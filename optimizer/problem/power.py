@@ -23,7 +23,7 @@ from optimizer.parts.records import (
     SafetyItem,
     SolarPanel,
 )
-from optimizer.physics.battery import capacity_factor
+from optimizer.physics.battery import LAST_SHARES, capacity_factor, nominal_energy, usable_energy
 from optimizer.physics.sun import CURRENT_FACTOR, voc_coldest
 from optimizer.physics.wire import CONTINUOUS_FACTOR
 from optimizer.problem.context import Context, joined_words, ordered, voltages_of
@@ -98,8 +98,10 @@ def _bank(
         own_w += manager.self_use_w
         bundle.append((manager, 1))
     volts = series * battery.nominal_v
-    kept = battery.usable_share * (1 - context.brief.preferences.reserve / 100)
-    usable = volts * battery.capacity_ah * parallel * kept
+    usable = usable_energy(
+        nominal_energy(battery.nominal_v, battery.capacity_ah, series, parallel),
+        battery.usable_share, context.brief.preferences.reserve, LAST_SHARES[battery.chemistry],
+    )  # fmt: skip
     warm = bool({"inside", "warm"} & set(battery.bay_tags.split("|"))) and context.brief.comfort.heating
     coldest = context.brief.comfort.night_temperature if warm else context.season.coldest_c
     factor = float(capacity_factor(battery.chemistry, coldest))
